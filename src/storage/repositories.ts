@@ -1,0 +1,229 @@
+import type { JournalEntry, JournalEvent, JournalKind } from '../domain/journal.js';
+import type { Placement, Quantity, RollUp, TimeSource } from '../domain/quantities.js';
+import type { LocalDay } from '../domain/time.js';
+import type { Round } from '../domain/verdict.js';
+
+/**
+ * What the rest of the service may ask of the database. Every method returns a promise, so that the same calls serve a
+ * file and a server. Instants are UTC milliseconds.
+ */
+export interface Storage {
+  readonly readings: ReadingStore;
+  readonly refusals: RefusalStore;
+  readonly journal: JournalStore;
+  readonly rounds: RoundStore;
+  readonly idempotency: IdempotencyStore;
+  readonly access: AccessStore;
+  readonly upkeep: UpkeepStore;
+  close(): Promise<void>;
+}
+
+/** Who reports what: one series per sensor and quantity. */
+export interface SeriesKey {
+  readonly siteId: string;
+  readonly sensorId: string;
+  readonly quantity: Quantity;
+}
+export interface SeriesPlace {
+  readonly houseId: string | null;
+  readonly benchId: string | null;
+  readonly placement: Placement;
+}
+
+/** A reading that passed the checks, ready to be kept. */
+export interface CheckedReading extends SeriesKey, SeriesPlace {
+  readonly at: number;
+  readonly value: number;
+  /** Bit mask of READING_FLAGS. */
+  readonly flagMask: number;
+  readonly timeSource: TimeSource;
+  readonly receivedAt: number;
+}
+
+/** Something that was not kept as a reading, with the reason. */
+export interface Refusal {
+  readonly at: number;
+  readonly topic: string;
+  /** Null where the message could not be given to a sensor or a site. */
+  readonly siteId: string | null;
+  readonly sensorId: string | null;
+  readonly quantity: Quantity | null;
+  /** Stable word, e.g. `out-of-range`. */
+  readonly reason: string;
+  /** In a grower's words: what was expected, what came. */
+  readonly sentence: string;
+  /** The first bytes of what came, made printable. */
+  readonly excerpt: string;
+}
+
+/** Everything of one commit: all of it is on disk when the promise resolves, or none of it. */
+export interface IngestBatch {
+  readonly readings: readonly CheckedReading[];
+  readonly refusals: readonly Refusal[];
+  /** Messages, readings or not, per sensor or topic, for the health counts. */
+  readonly messages: number;
+}
+export interface CommitResult {
+  readonly stored: number;
+  /** Same sensor, quantity and time as one already kept. */
+  readonly duplicates: number;
+  readonly refused: number;
+}
+
+export interface SeriesInfo extends SeriesKey, SeriesPlace {
+  readonly seriesId: number;
+  readonly lastAt: number | null;
+  readonly lastValue: number | null;
+  readonly lastReceivedAt: number | null;
+  readonly stored: number;
+  readonly duplicates: number;
+  readonly refused: number;
+}
+
+export interface SeriesFilter {
+  readonly siteId: string;
+  readonly houseId?: string | null;
+  readonly benchId?: string | null;
+  readonly placement?: Placement;
+  readonly quantities?: readonly Quantity[];
+}
+export interface SeriesRollUps {
+  readonly series: SeriesInfo;
+  readonly rollUps: readonly RollUp[];
+}
+export interface DailyRollUp extends RollUp {
+  readonly day: LocalDay;
+}
+export interface SeriesDays {
+  readonly series: SeriesInfo;
+  readonly days: readonly DailyRollUp[];
+}
+export interface RawPoint {
+  readonly at: number;
+  readonly value: number;
+  readonly flagMask: number;
+}
+
+export interface ReadingStore {
+  commit(batch: IngestBatch): Promise<CommitResult>;
+  series(filter: SeriesFilter): Promise<SeriesInfo[]>;
+  /** Hours that start in [fromMs, toMs). */
+  hourly(filter: SeriesFilter, fromMs: number, toMs: number): Promise<SeriesRollUps[]>;
+  /** Local days from `from` to `to`, both included. */
+  daily(filter: SeriesFilter, from: LocalDay, to: LocalDay): Promise<SeriesDays[]>;
+  /** Raw points of one series by rising time, strictly after `afterMs`, at most `limit`. */
+  raw(seriesId: number, afterMs: number, toMs: number, limit: number): Promise<RawPoint[]>;
+}
+
+export interface RefusalCount {
+  readonly siteId: string | null;
+  readonly sensorId: string | null;
+  readonly reason: string;
+  readonly count: number;
+  readonly lastAt: number;
+  readonly lastSentence: string;
+}
+export interface RefusalStore {
+  /** Newest first; `beforeId` continues. */
+  list(query: {
+    siteId?: string;
+    sensorId?: string;
+    beforeId?: number;
+    limit: number;
+  }): Promise<(Refusal & { id: number })[]>;
+  /** Counts outlive the bounded store of messages. */
+  counts(siteId?: string): Promise<RefusalCount[]>;
+}
+
+export interface NewJournalEntry {
+  readonly siteId: string;
+  readonly happenedAt: number;
+  readonly enteredAt: number;
+  readonly by: string;
+  readonly event: JournalEvent;
+  readonly note?: string;
+}
+export interface JournalQuery {
+  readonly siteId: string;
+  readonly kinds?: readonly JournalKind[];
+  /** Entries that name this batch. */
+  readonly batchId?: string;
+  readonly happenedFrom?: number;
+  readonly happenedTo?: number;
+  /** Newest first: entries with an id below. */
+  readonly beforeId?: number;
+  /** Oldest first: entries with an id above. */
+  readonly afterId?: number;
+  readonly limit: number;
+}
+export interface JournalStore {
+  /** All of them in one transaction, in order. */
+  append(entries: readonly NewJournalEntry[]): Promise<JournalEntry[]>;
+  get(siteId: string, id: number): Promise<JournalEntry | undefined>;
+  list(query: JournalQuery): Promise<JournalEntry[]>;
+  /** Every entry of a site by rising id, entered at or before `enteredUntil`, above `afterId`: what a fold needs. */
+  all(siteId: string, options?: { enteredUntil?: number; afterId?: number }): Promise<JournalEntry[]>;
+}
+
+/** What a morning was decided on, kept so that it can be decided again. */
+export interface StoredRound {
+  readonly round: Round;
+  /** batchId → facts as JSON. */
+  readonly facts: Readonly<Record<string, unknown>>;
+}
+export interface RoundStore {
+  /** Gives the revision number: one above the last of that site and day. */
+  save(round: Omit<Round, 'revision'>, facts: StoredRound['facts']): Promise<Round>;
+  latest(siteId: string, day: LocalDay): Promise<Round | undefined>;
+  get(siteId: string, day: LocalDay, revision: number): Promise<StoredRound | undefined>;
+  /** Newest day at or before. */
+  latestDay(siteId: string, upTo: LocalDay): Promise<LocalDay | undefined>;
+  days(
+    siteId: string,
+    query: { before?: LocalDay; limit: number },
+  ): Promise<{ day: LocalDay; revision: number; madeAt: number }[]>;
+}
+
+export interface StoredAnswer {
+  readonly requestHash: string;
+  readonly status: number;
+  readonly body: string;
+}
+export interface IdempotencyStore {
+  /** `new`: go on; `running`: the same key is being worked on; an answer: give it again. */
+  begin(key: string, requestHash: string, at: number): Promise<'new' | 'running' | StoredAnswer>;
+  finish(key: string, status: number, body: string): Promise<void>;
+  /** Forget a key whose work failed, so that it can be tried again. */
+  abandon(key: string): Promise<void>;
+}
+
+export interface StoredToken {
+  readonly id: number;
+  readonly name: string;
+  readonly role: 'read' | 'staff' | 'owner';
+  readonly tokenHash: string;
+  readonly createdAt: number;
+  readonly revokedAt: number | null;
+}
+export interface AccessStore {
+  tokens(): Promise<StoredToken[]>;
+  add(token: Omit<StoredToken, 'id' | 'revokedAt'>): Promise<StoredToken>;
+  revoke(id: number, at: number): Promise<boolean>;
+}
+
+export interface Retention {
+  readonly readingsDays: number;
+  readonly hourlyDays: number;
+  readonly refusalsKept: number;
+  readonly idempotencyHours: number;
+  /** Revisions of a round older than this many days keep only the last of the day. */
+  readonly roundRevisionsDays: number;
+}
+export interface UpkeepStore {
+  /** Removes at most one small step of what is past its time; true when more is left. */
+  pruneStep(retention: Retention, at: number): Promise<boolean>;
+  /** Writes a sound copy to `path` from the writing connection. */
+  backup(path: string): Promise<void>;
+  check(): Promise<{ ok: boolean; detail: string }>;
+  sizes(): Promise<{ databaseBytes: number; walBytes: number }>;
+}
