@@ -4,7 +4,7 @@
  * weather services and capacitive sensors report it, so below 0 °C these are supercooled-water values.
  */
 import {
-  PhysicsRangeError,
+  requireDayExtremes,
   requireInRange,
   requireNotNegative,
   requirePositive,
@@ -99,7 +99,7 @@ export function vpdKPa(airTempC: number, relHumidityPct: number): number {
  * @throws PhysicsRangeError outside the ranges, for NaN, or when the minimum is above the maximum
  */
 export function dailySaturationVapourPressureKPa(airTempMinC: number, airTempMaxC: number): number {
-  requireInRange('airTempMaxC', airTempMaxC, '°C', airTempMinC, 100);
+  requireDayExtremes(airTempMinC, airTempMaxC);
   return (saturationVapourPressureKPa(airTempMaxC) + saturationVapourPressureKPa(airTempMinC)) / 2;
 }
 
@@ -118,7 +118,8 @@ export function dailyVapourPressureKPa(
   relHumidityMinPct: number,
   relHumidityMaxPct: number,
 ): number {
-  requireInRange('airTempMaxC', airTempMaxC, '°C', airTempMinC, 100);
+  requireDayExtremes(airTempMinC, airTempMaxC);
+  requireRelHumidity(relHumidityMinPct);
   requireInRange('relHumidityMaxPct', relHumidityMaxPct, '%', relHumidityMinPct, 100);
   return (vapourPressureKPa(airTempMinC, relHumidityMaxPct) + vapourPressureKPa(airTempMaxC, relHumidityMinPct)) / 2;
 }
@@ -185,8 +186,7 @@ export function dewPointFromVapourPressureC(actualVapourPressureKPa: number): nu
  * @throws PhysicsRangeError outside the ranges, at 0 %, or for NaN
  */
 export function dewPointC(airTempC: number, relHumidityPct: number): number {
-  if (!(relHumidityPct > 0))
-    throw new PhysicsRangeError('relHumidityPct', relHumidityPct, '% (above 0)', { min: 0, max: 100 });
+  requireInRange('relHumidityPct', relHumidityPct, '%', Number.MIN_VALUE, 100);
   if (relHumidityPct === 100) return requireTemperature('airTempC', airTempC);
   return Math.min(airTempC, dewPointFromVapourPressureC(vapourPressureKPa(airTempC, relHumidityPct)));
 }

@@ -32,6 +32,7 @@ export class PhysicsRangeError extends RangeError {
 
 function describeBounds({ min, max }: PhysicsBounds): string {
   if (min === Number.NEGATIVE_INFINITY && max === Number.POSITIVE_INFINITY) return 'that is finite, in';
+  if (min === Number.MIN_VALUE) return max === Number.POSITIVE_INFINITY ? 'above 0' : `above 0 up to ${max}`;
   if (max === Number.POSITIVE_INFINITY) return `of at least ${min}`;
   if (min === Number.NEGATIVE_INFINITY) return `of at most ${max}`;
   return `from ${min} to ${max}`;
@@ -78,6 +79,15 @@ export function requirePositive(quantity: string, value: number, unit: string): 
  */
 export function requireInstant(quantity: string, valueMs: number): number {
   return requireInRange(quantity, valueMs, 'ms', -8.64e15, 8.64e15);
+}
+
+/**
+ * The two extremes of a day, checked together: a maximum below the minimum is two columns mixed up.
+ * @throws PhysicsRangeError for NaN, outside -60 to 100 °C, or when the minimum is above the maximum.
+ */
+export function requireDayExtremes(airTempMinC: number, airTempMaxC: number): void {
+  requireTemperature('airTempMinC', airTempMinC);
+  requireInRange('airTempMaxC', airTempMaxC, '°C', airTempMinC, 100);
 }
 
 /** Latitude, degrees north. @throws PhysicsRangeError outside -90 to 90. */
