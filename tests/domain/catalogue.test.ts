@@ -99,7 +99,7 @@ describe('the shipped catalogue', () => {
   });
 
   it('has a kind and a text for every source', () => {
-    expect(catalogue.sources['practice']).toEqual({
+    expect(catalogue.sources.practice).toEqual({
       kind: 'common-practice',
       text: 'common practice, no published source',
     });
