@@ -83,11 +83,18 @@ export interface Collection {
 /** A pot is refilled many times between two repottings; the models need the last season of waterings at most. */
 export const WATERINGS_KEPT = 120;
 
-type Writable = {
-  benches: Map<string, BenchState>;
-  batches: Map<string, BatchState>;
-  cloths: Map<string, Seen<string | null>>;
-};
+/** A collection while it is being folded: `foldEntry` changes it in place. */
+export interface OpenCollection {
+  readonly benches: Map<string, BenchState>;
+  readonly batches: Map<string, BatchState>;
+  readonly cloths: Map<string, Seen<string | null>>;
+}
+
+export const openCollection = (from?: Collection): OpenCollection => ({
+  benches: new Map(from?.benches),
+  batches: new Map(from?.batches),
+  cloths: new Map(from?.cloths),
+});
 
 const seen = <T>(entry: JournalEntry, value: T): Seen<T> => ({
   value,
@@ -107,18 +114,22 @@ export function standingEntries(entries: readonly JournalEntry[]): JournalEntry[
   return entries.filter((entry) => entry.event.kind !== 'undo' && !undone.has(entry.id));
 }
 
+/** Entries that stand, in the order of their effect: of happening, then of entering. */
+export function entriesInOrder(entries: readonly JournalEntry[]): JournalEntry[] {
+  const standing = standingEntries([...entries].sort((a, b) => a.id - b.id));
+  return standing.sort((a, b) => a.happenedAt - b.happenedAt || a.id - b.id);
+}
+
 /**
  * The collection as the journal tells it. Order of effect is the order of happening (then of entering), so a note
  * entered late takes its place in time.
  * @param entries all entries of one site, by rising id; for replay those entered by that morning.
  */
 export function foldCollection(entries: readonly JournalEntry[]): Collection {
-  const state: Writable = { benches: new Map(), batches: new Map(), cloths: new Map() };
+  const state = openCollection();
   let journalId = 0;
   for (const entry of entries) journalId = Math.max(journalId, entry.id);
-  const standing = standingEntries([...entries].sort((a, b) => a.id - b.id));
-  standing.sort((a, b) => a.happenedAt - b.happenedAt || a.id - b.id);
-  for (const entry of standing) apply(state, entry);
+  for (const entry of entriesInOrder(entries)) foldEntry(state, entry);
   return { ...state, journalId };
 }
 
@@ -132,16 +143,12 @@ export function extendCollection(
   latestHappenedAt: number,
 ): Collection | undefined {
   if (entry.event.kind === 'undo' || entry.happenedAt < latestHappenedAt) return undefined;
-  const state: Writable = {
-    benches: new Map(collection.benches),
-    batches: new Map(collection.batches),
-    cloths: new Map(collection.cloths),
-  };
-  apply(state, entry);
+  const state = openCollection(collection);
+  foldEntry(state, entry);
   return { ...state, journalId: Math.max(collection.journalId, entry.id) };
 }
 
-function changeBatch(state: Writable, batchId: string, change: (batch: BatchState) => BatchState): void {
+function changeBatch(state: OpenCollection, batchId: string, change: (batch: BatchState) => BatchState): void {
   const batch = state.batches.get(batchId);
   if (batch) state.batches.set(batchId, change(batch));
 }
@@ -153,7 +160,8 @@ function defined<T extends object>(fields: T): { [K in keyof T]?: Exclude<T[K], 
   };
 }
 
-function apply(state: Writable, entry: JournalEntry): void {
+/** One entry more. Entries must come in the order of `entriesInOrder`. */
+export function foldEntry(state: OpenCollection, entry: JournalEntry): void {
   const event = entry.event;
   switch (event.kind) {
     case 'bench-added':
