@@ -1,0 +1,50 @@
+import type { Config } from '../../config.js';
+import { loadConfig } from '../../config.js';
+import { LeafturnError, problemLine } from '../../domain/errors.js';
+import { findConfigFile, USUAL_PLACES } from '../config/paths.js';
+import { EXIT } from './exit-codes.js';
+import { type CommandIo, complain, print } from './io.js';
+
+/**
+ * The configuration a command works on.
+ * @throws LeafturnError when no site file is found or it has mistakes
+ */
+export function configFor(given: string | undefined, io: CommandIo): Config {
+  const file = findConfigFile(given, io.env, io.workingFolder);
+  if (file === undefined)
+    throw new LeafturnError('file-failed', 'There is no site file.', [
+      {
+        path: '--config',
+        expected: `the site file, or one of ${USUAL_PLACES.join(', ')}`,
+        got: 'nothing',
+        mend: 'Copy config/site.example.yaml and change it, or run `leafturn demo`.',
+      },
+    ]);
+  return loadConfig(file, { env: io.env, workingFolder: io.workingFolder });
+}
+
+/** `leafturn check-config`: everything that is wrong, or a summary of what the service would run with. */
+export async function checkConfig(options: { config?: string }, io: CommandIo): Promise<number> {
+  const config = configFor(options.config, io);
+  for (const site of config.sites) {
+    const lines = site.houses.reduce((sum, house) => sum + house.lines.length, 0);
+    print(
+      io,
+      `${site.name} (${site.id}): ${count(site.houses.length, 'house')}, ${count(lines, 'watering line')}, list at ${site.roundAt} ${site.zone}`,
+    );
+  }
+  const { broker } = config;
+  print(io, `Sensors: ${count(config.sensors.length, 'mapping')}`);
+  print(io, `Broker: ${broker.kind === 'embedded' ? `inside the service, ${broker.host}:${broker.port}` : broker.url}`);
+  print(io, `Database: ${config.storage.path}`);
+  print(io, `Pages and API: http://${config.server.host}:${config.server.port}`);
+  print(
+    io,
+    `Catalogue: ${count(config.catalogue.speciesGroups.length, 'species group')} from ${config.catalogueFolder}`,
+  );
+  for (const warning of config.warnings) complain(io, `Note: ${problemLine(warning)}`);
+  print(io, `${config.file}: no mistakes.`);
+  return EXIT.ok;
+}
+
+const count = (number: number, word: string): string => `${number} ${word}${number === 1 ? '' : 's'}`;

@@ -1,0 +1,182 @@
+import { readFileSync } from 'node:fs';
+import { dirname, join, resolve } from 'node:path';
+import type { z } from 'zod';
+import { loadCatalogue } from './app/config/catalogue.js';
+import { crossChecks, crossWarnings } from './app/config/cross-checks.js';
+import { dataFolder, type Environment, PACKAGE_CONFIG, pathFrom } from './app/config/paths.js';
+import { type ConfigFile, fileSchema } from './app/config/schema.js';
+import { type WatchHandlers, watchReload } from './app/config/watch.js';
+import { readYamlFile } from './app/config/yaml-file.js';
+import type { Catalogue } from './domain/catalogue.js';
+import { LeafturnError, type Problem } from './domain/errors.js';
+import { schemaProblems, valueAt } from './domain/problems.js';
+
+/** The configuration as the service uses it: checked against itself and the catalogue, with every path absolute. */
+export interface Config extends Omit<ConfigFile, 'broker' | 'storage' | 'catalogue' | 'rulebook'> {
+  /** The site file. */
+  readonly file: string;
+  readonly dataFolder: string;
+  readonly broker: BrokerConfig;
+  readonly storage: ConfigFile['storage'];
+  readonly catalogue: Catalogue;
+  readonly catalogueFolder: string;
+  readonly rulebookFolder: string;
+  /** What is allowed but hardly meant. */
+  readonly warnings: readonly Problem[];
+}
+
+type ExternalFile = Extract<ConfigFile['broker'], { kind: 'external' }>;
+export type EmbeddedBrokerConfig = Extract<ConfigFile['broker'], { kind: 'embedded' }>;
+export interface ExternalBrokerConfig extends Omit<ExternalFile, 'passwordFile' | 'caFile'> {
+  readonly password?: string;
+  readonly caFile?: string;
+}
+export type BrokerConfig = EmbeddedBrokerConfig | ExternalBrokerConfig;
+
+export interface LoadOptions {
+  readonly env?: Environment;
+  /** Relative locations of the environment are taken from here. */
+  readonly workingFolder?: string;
+}
+
+/**
+ * Reads and checks a site file, with the catalogue it refers to.
+ * @throws LeafturnError whose problems say everything that is wrong: file, line, what was expected, what came, how to mend
+ */
+export function loadConfig(path: string, options: LoadOptions = {}): Config {
+  const env = options.env ?? process.env;
+  const workingFolder = options.workingFolder ?? process.cwd();
+  const file = resolve(workingFolder, path);
+  const yaml = readYamlFile(file, 'The site file');
+  const parsed = fileSchema.safeParse(yaml.content);
+  const problems: Problem[] = [];
+  if (!parsed.success) problems.push(...schemaProblems(fileSchema, yaml.content, parsed.error).map(yaml.located));
+
+  const folder = dirname(file);
+  const folders = ownFolders(yaml.content, folder);
+  let catalogue: Catalogue | undefined;
+  try {
+    catalogue = loadCatalogue(folders.catalogue);
+  } catch (error) {
+    problems.push(...problemsFrom(error));
+  }
+  let broker: BrokerConfig | undefined;
+  const readable = parsed.success ? parsed.data : readableSections(yaml.content, parsed.error);
+  problems.push(...crossChecks(readable, catalogue).map(yaml.located));
+  if (parsed.success) {
+    try {
+      broker = withSecrets(parsed.data.broker, folder, env);
+    } catch (error) {
+      problems.push(...problemsFrom(error).map(yaml.located));
+    }
+  }
+  if (problems.length > 0 || !parsed.success || !catalogue || !broker)
+    throw new LeafturnError('invalid-input', `${file} cannot be used.`, problems);
+
+  const data = dataFolder(env, workingFolder);
+  const { storage } = parsed.data;
+  return {
+    ...parsed.data,
+    file,
+    dataFolder: data,
+    broker,
+    storage: {
+      ...storage,
+      path: pathFrom(data, storage.path),
+      ...(storage.backup && { backup: { ...storage.backup, directory: pathFrom(data, storage.backup.directory) } }),
+    },
+    catalogue,
+    catalogueFolder: folders.catalogue,
+    rulebookFolder: folders.rulebook,
+    warnings: crossWarnings(parsed.data).map(yaml.located),
+  };
+}
+
+/** The sections that can be read all the same, so that one typing mistake does not hide what else is wrong. */
+function readableSections(content: unknown, error: z.ZodError): Partial<ConfigFile> {
+  const copy: unknown = structuredClone(content);
+  for (const issue of error.issues) {
+    const parent = issue.code === 'unrecognized_keys' ? valueAt(copy, issue.path) : undefined;
+    if (issue.code === 'unrecognized_keys' && typeof parent === 'object' && parent !== null)
+      for (const key of issue.keys) Reflect.deleteProperty(parent, key);
+  }
+  return Object.fromEntries(
+    Object.entries(fileSchema.shape).flatMap(([section, schema]) => {
+      const parsed = schema.safeParse(valueAt(copy, [section]));
+      return parsed.success ? [[section, parsed.data]] : [];
+    }),
+  );
+}
+
+/** The problems of an error of ours; another error is a fault of the program and goes on. */
+export function problemsFrom(error: unknown): readonly Problem[] {
+  if (!(error instanceof LeafturnError)) throw error;
+  return error.problems.length > 0 ? error.problems : [{ path: '', expected: 'no trouble', got: error.message }];
+}
+
+/** Read leniently, so that a mistake elsewhere in the file does not hide mistakes in the catalogue. */
+function ownFolders(content: unknown, folder: string): { catalogue: string; rulebook: string } {
+  const own = (section: string): string => {
+    const directory = (content as Record<string, { directory?: unknown } | undefined> | null)?.[section]?.directory;
+    return typeof directory === 'string' ? pathFrom(folder, directory) : join(PACKAGE_CONFIG, section);
+  };
+  return { catalogue: own('catalogue'), rulebook: own('rulebook') };
+}
+
+function withSecrets(broker: ConfigFile['broker'], folder: string, env: Environment): BrokerConfig {
+  if (broker.kind === 'embedded') return broker;
+  const { passwordFile, caFile, ...rest } = broker;
+  const fromEnvironment = env.LEAFTURN_MQTT_PASSWORD_FILE;
+  const secretFile = fromEnvironment ?? (passwordFile && pathFrom(folder, passwordFile));
+  const password =
+    secretFile === undefined
+      ? undefined
+      : readSecret(secretFile, fromEnvironment === undefined ? 'broker.passwordFile' : 'LEAFTURN_MQTT_PASSWORD_FILE');
+  return {
+    ...rest,
+    ...(password !== undefined && { password }),
+    ...(caFile !== undefined && { caFile: pathFrom(folder, caFile) }),
+  };
+}
+
+/** A secret is the first line of its file: editors and `echo` leave a line end behind. */
+export function readSecret(file: string, path: string): string {
+  let text: string;
+  try {
+    text = readFileSync(file, 'utf8');
+  } catch (error) {
+    throw new LeafturnError('file-failed', `The secret in ${file} cannot be read.`, [
+      {
+        path,
+        expected: `a readable file at ${file}`,
+        got: (error as NodeJS.ErrnoException).code ?? String(error),
+        mend: 'Create it, readable by the user the service runs as, or correct the path.',
+      },
+    ]);
+  }
+  const secret = text.split(/\r?\n/, 1)[0] ?? '';
+  if (secret === '')
+    throw new LeafturnError('file-failed', `The secret in ${file} is empty.`, [
+      { path, expected: 'the secret on the first line of the file', got: 'an empty line' },
+    ]);
+  return secret;
+}
+
+/**
+ * Reads the site file again at every SIGHUP. A file with mistakes is not taken up: `onProblems` is told, and the last
+ * good configuration stays in force. An error that is not about the file is told as a problem too, so that a signal can
+ * never end the service.
+ * @returns stops watching
+ */
+export function watchConfig(
+  path: string,
+  options: LoadOptions,
+  handlers: WatchHandlers<Config>,
+  signals: NodeJS.EventEmitter = process,
+): () => void {
+  const toProblems = (error: unknown): readonly Problem[] =>
+    error instanceof LeafturnError
+      ? problemsFrom(error)
+      : [{ path, expected: 'a configuration the service can use', got: String(error) }];
+  return watchReload(() => loadConfig(path, options), toProblems, handlers, signals);
+}
