@@ -41,7 +41,7 @@ export function julianDate(atMs: number): number {
  * Source: Espenak & Meeus (2006), Five Millennium Canon of Solar Eclipses, polynomial for 2005-2050. Used for all
  * years: an error of a minute moves the sun by 0.0007°.
  */
-function deltaTSeconds(julianDateUt: number): number {
+export function deltaTSeconds(julianDateUt: number): number {
   const years = (julianDateUt - JD_2000) / 365.2425;
   return 62.92 + 0.32217 * years + 0.005589 * years * years;
 }
