@@ -1,0 +1,457 @@
+import type { Mapping } from '../domain/mapping.js';
+import { flagsToMask, type Quantity, type ReadingFlag } from '../domain/quantities.js';
+import { idSchema } from '../domain/site.js';
+import { matchTopic, type TemplatePart } from '../domain/topics.js';
+import type { CheckedReading, Refusal, SeriesInfo } from '../storage/repositories.js';
+import {
+  type CheckLimits,
+  type ClockPolicy,
+  checkRange,
+  checkSeries,
+  DEFAULT_CLOCK,
+  limitsOf,
+  newSeriesState,
+  resolveTime,
+  type SeriesState,
+} from './check.js';
+import {
+  DEFAULT_LIMITS,
+  type DecodeLimits,
+  decodeJson,
+  decodeJsonInJson,
+  decodeText,
+  excerptOf,
+  payloadFault,
+} from './decode.js';
+import { type Extracted, fillTemplate, type Item, jsonReader, templateParts, valueReader } from './map.js';
+import { type Fault, fault, quoted } from './reasons.js';
+import { rebirthRequest, SparkplugSessions, sparkplugTopic } from './sparkplug.js';
+import { senmlReader, sparkplugReader } from './structured.js';
+
+/** A message as it came from the broker. */
+export interface IncomingMessage {
+  readonly topic: string;
+  readonly payload: Buffer;
+  readonly qos: 0 | 1 | 2;
+  readonly retain: boolean;
+  /** UTC milliseconds. */
+  readonly receivedAt: number;
+}
+
+/** Which houses there are, so that a misspelt one is refused and not made up. */
+export type KnowsHouse = (siteId: string, houseId: string) => boolean;
+
+/** Something about a sensor that a grower should see to, told once until it changes. */
+export interface SensorNotice {
+  readonly at: number;
+  readonly siteId: string;
+  readonly sensorId: string;
+  readonly kind: 'clock-ahead' | 'clock-behind' | 'clock-right-again' | 'unit-in-doubt';
+  readonly sentence: string;
+}
+
+export interface IntakeOptions {
+  readonly mappings: readonly Mapping[];
+  readonly knowsHouse: KnowsHouse;
+  readonly limits?: DecodeLimits;
+  readonly clock?: ClockPolicy;
+  readonly onNotice?: (notice: SensorNotice) => void;
+  /** Messages the intake wants sent: it asks nodes to introduce themselves again. */
+  readonly onReply?: (reply: { topic: string; payload: Buffer }) => void;
+}
+
+export interface Taken {
+  readonly readings: CheckedReading[];
+  readonly refusals: Refusal[];
+}
+
+type Reader = (message: IncomingMessage, wildcards: readonly string[]) => Extracted;
+
+interface CompiledMapping {
+  readonly mapping: Mapping;
+  readonly levels: readonly string[];
+  readonly read: Reader;
+  readonly house: PlaceRule | undefined;
+  readonly bench: PlaceRule | undefined;
+  readonly limits: (quantity: Quantity) => CheckLimits;
+  readonly clock: ClockPolicy;
+}
+interface PlaceRule {
+  readonly parts: readonly TemplatePart[];
+  readonly map: ReadonlyMap<string, string> | undefined;
+  /** True when the place may differ from message to message under one topic. */
+  readonly readsMessage: boolean;
+}
+interface Place {
+  readonly houseId: string | null;
+  readonly benchId: string | null;
+}
+/** What a topic leads to; the same topics come again and again. */
+interface Route {
+  readonly compiled: CompiledMapping;
+  readonly wildcards: readonly string[];
+  readonly place: Place | Fault | undefined;
+}
+
+interface SensorState {
+  clock: 'right' | 'ahead' | 'behind';
+  readonly series: Map<Quantity, SeriesState>;
+  /** Values in a row of a percentage that look like a share between 0 and 1. */
+  shareRun: number;
+}
+
+const MAX_ROUTES = 20_000;
+const MAX_SENSORS = 50_000;
+/** So many values in a row make a doubt worth telling. Common practice, no published source. */
+const SHARE_RUN = 20;
+const SHARE_QUANTITIES: readonly Quantity[] = ['relHumidityPct', 'substrateMoisturePct'];
+const REBIRTH_EVERY_MS = 60_000;
+
+/**
+ * Decode, map and check, message by message. It holds what has to be remembered between messages (the newest value of
+ * each series, births of Sparkplug nodes) and does no I/O; it never throws, whatever comes.
+ */
+export class Intake {
+  readonly #options: IntakeOptions;
+  readonly #decodeLimits: DecodeLimits;
+  readonly #sessions = new SparkplugSessions();
+  readonly #sensors = new Map<string, SensorState>();
+  readonly #rebirths = new Map<string, number>();
+  #routes = new Map<string, Route | null>();
+  #compiled: CompiledMapping[];
+  #knowsHouse: KnowsHouse;
+
+  constructor(options: IntakeOptions) {
+    this.#options = options;
+    this.#decodeLimits = options.limits ?? DEFAULT_LIMITS;
+    this.#knowsHouse = options.knowsHouse;
+    this.#compiled = options.mappings.map((mapping) => this.#compile(mapping));
+  }
+
+  /** Takes a changed configuration; what is remembered of the sensors stays. */
+  configure(mappings: readonly Mapping[], knowsHouse: KnowsHouse): void {
+    this.#compiled = mappings.map((mapping) => this.#compile(mapping));
+    this.#knowsHouse = knowsHouse;
+    this.#routes = new Map();
+  }
+
+  /** Continues where the stored series left off, so that a restart does not forget what came last. */
+  resume(series: readonly Pick<SeriesInfo, 'siteId' | 'sensorId' | 'quantity' | 'lastAt' | 'lastValue'>[]): void {
+    for (const one of series)
+      if (one.lastAt !== null && one.lastValue !== null)
+        this.#sensor(one.siteId, one.sensorId).series.set(one.quantity, newSeriesState(one.lastAt, one.lastValue));
+  }
+
+  /** Adds the readings and refusals of one message to `into`. */
+  take(message: IncomingMessage, into: Taken): void {
+    const route = this.#route(message.topic);
+    if (!route) {
+      this.#refuse(
+        message,
+        into,
+        null,
+        null,
+        fault('no-mapping', `No mapping takes messages of the topic ${quoted(message.topic)}.`),
+      );
+      return;
+    }
+    const siteId = route.compiled.mapping.site;
+    const wrong = payloadFault(message.payload, this.#decodeLimits);
+    const extracted: Extracted = wrong ? { items: [], faults: [wrong] } : route.compiled.read(message, route.wildcards);
+    for (const one of extracted.faults) this.#refuse(message, into, siteId, null, one);
+    // A stored message without a time of its own may be months old: it is refused once, whatever it holds.
+    let refusedRetained = false;
+    for (const item of extracted.items) {
+      const time = resolveTime(item.device, message.receivedAt, route.compiled.clock);
+      if (message.retain && time.source === 'received') {
+        if (refusedRetained) continue;
+        refusedRetained = true;
+        const sensorId = item.sensor.ok ? item.sensor.value : null;
+        this.#refuse(
+          message,
+          into,
+          siteId,
+          sensorId,
+          fault('retained-no-time', 'The broker had kept this message, and it does not say when it was measured.'),
+        );
+        continue;
+      }
+      this.#takeItem(message, route, item, time, into);
+    }
+  }
+
+  #takeItem(
+    message: IncomingMessage,
+    route: Route,
+    item: Item,
+    time: ReturnType<typeof resolveTime>,
+    into: Taken,
+  ): void {
+    const { compiled } = route;
+    const siteId = compiled.mapping.site;
+    if (!item.sensor.ok) {
+      this.#refuse(message, into, siteId, null, item.sensor.fault);
+      return;
+    }
+    const sensorId = item.sensor.value;
+    for (const one of item.faults) this.#refuse(message, into, siteId, sensorId, one);
+    if (item.candidates.length === 0) return;
+    const place = route.place ?? this.#place(compiled, route.wildcards, message);
+    if ('reason' in place) {
+      this.#refuse(message, into, siteId, sensorId, place);
+      return;
+    }
+    const sensor = this.#sensor(siteId, sensorId);
+    this.#watchClock(sensor, siteId, sensorId, time.clock, item, message.receivedAt);
+    for (const candidate of item.candidates) {
+      const limits = compiled.limits(candidate.quantity);
+      const ranged = checkRange(candidate.value, limits, candidate.where);
+      if (!ranged.ok) {
+        this.#refuse(message, into, siteId, sensorId, ranged.fault, candidate.quantity);
+        continue;
+      }
+      this.#watchUnit(sensor, siteId, sensorId, candidate.quantity, ranged.value, message.receivedAt);
+      const checked = checkSeries(
+        sensor.series.get(candidate.quantity),
+        { at: time.at, value: ranged.value, source: time.source },
+        message.receivedAt,
+        limits,
+      );
+      sensor.series.set(candidate.quantity, checked.next);
+      const flags: ReadingFlag[] = [...checked.flags];
+      if (ranged.clamped) flags.push('clamped');
+      if (time.clock === 'ahead') flags.push('clock-ahead');
+      if (time.clock === 'behind') flags.push('clock-behind');
+      if (time.source === 'received') flags.push('received-time');
+      into.readings.push({
+        siteId,
+        sensorId,
+        quantity: candidate.quantity,
+        houseId: place.houseId,
+        benchId: place.benchId,
+        placement: compiled.mapping.placement,
+        at: checked.at,
+        value: ranged.value,
+        flagMask: flagsToMask(flags),
+        timeSource: time.source,
+        receivedAt: message.receivedAt,
+      });
+    }
+  }
+
+  #refuse(
+    message: IncomingMessage,
+    into: Taken,
+    siteId: string | null,
+    sensorId: string | null,
+    what: Fault,
+    quantity: Quantity | null = null,
+  ): void {
+    into.refusals.push({
+      at: message.receivedAt,
+      topic: message.topic,
+      siteId,
+      sensorId,
+      quantity,
+      reason: what.reason,
+      sentence: what.where ? `${what.sentence} (at ${what.where})` : what.sentence,
+      excerpt: excerptOf(message.payload),
+    });
+  }
+
+  #route(topic: string): Route | null {
+    const known = this.#routes.get(topic);
+    if (known !== undefined) return known;
+    // Topics are made by whoever may publish, so their number has no natural bound.
+    if (this.#routes.size >= MAX_ROUTES) this.#routes.clear();
+    const levels = topic.split('/');
+    let route: Route | null = null;
+    for (const compiled of this.#compiled) {
+      const wildcards = matchTopic(compiled.levels, levels);
+      if (!wildcards) continue;
+      const fixed = !compiled.house?.readsMessage && !compiled.bench?.readsMessage;
+      route = { compiled, wildcards, place: fixed ? this.#place(compiled, wildcards, undefined) : undefined };
+      break;
+    }
+    this.#routes.set(topic, route);
+    return route;
+  }
+
+  #place(compiled: CompiledMapping, wildcards: readonly string[], message: IncomingMessage | undefined): Place | Fault {
+    let root: unknown;
+    if (message) {
+      const decoded =
+        compiled.mapping.format === 'json-in-json'
+          ? decodeJsonInJson(message.payload, this.#decodeLimits)
+          : decodeJson(message.payload, this.#decodeLimits);
+      root = decoded.ok ? decoded.value : undefined;
+    }
+    const name = (rule: PlaceRule | undefined, what: string): string | null | Fault => {
+      if (!rule) return null;
+      const filled = fillTemplate(rule.parts, { wildcards, root });
+      if (!filled.ok) return fault('unknown-place', `Expected the name of a ${what}, found none.`);
+      const id = rule.map ? rule.map.get(filled.value) : filled.value;
+      return id !== undefined && idSchema.safeParse(id).success
+        ? id
+        : fault('unknown-place', `${quoted(filled.value)} is not a ${what} of this site.`);
+    };
+    const houseId = name(compiled.house, 'house');
+    if (houseId !== null && typeof houseId !== 'string') return houseId;
+    if (houseId !== null && !this.#knowsHouse(compiled.mapping.site, houseId))
+      return fault('unknown-place', `${quoted(houseId)} is not a house of the site ${compiled.mapping.site}.`);
+    const benchId = name(compiled.bench, 'bench');
+    if (benchId !== null && typeof benchId !== 'string') return benchId;
+    return { houseId, benchId };
+  }
+
+  #sensor(siteId: string, sensorId: string): SensorState {
+    const key = `${siteId}\n${sensorId}`;
+    let state = this.#sensors.get(key);
+    if (!state) {
+      if (this.#sensors.size >= MAX_SENSORS) this.#sensors.delete(this.#sensors.keys().next().value as string);
+      state = { clock: 'right', series: new Map(), shareRun: 0 };
+      this.#sensors.set(key, state);
+    }
+    return state;
+  }
+
+  #watchClock(
+    sensor: SensorState,
+    siteId: string,
+    sensorId: string,
+    clock: ReturnType<typeof resolveTime>['clock'],
+    item: Item,
+    receivedAt: number,
+  ): void {
+    if (clock === 'none' || clock === sensor.clock) return;
+    sensor.clock = clock;
+    const told = item.device?.at ?? receivedAt;
+    // Seconds taken for milliseconds land in 1970; milliseconds taken for seconds land far in the future.
+    const thousand = [told * 1000, told / 1000].some((at) => Math.abs(at - receivedAt) < 86_400_000);
+    const away = told - receivedAt;
+    const sentence =
+      clock === 'right'
+        ? `The clock of sensor ${sensorId} is right again.`
+        : thousand
+          ? `Sensor ${sensorId} sends its time in ${clock === 'ahead' ? 'milliseconds' : 'seconds'}, but its mapping says otherwise. The time of arrival is used.`
+          : `The clock of sensor ${sensorId} is ${clock === 'ahead' ? `${durationInWords(away)} ahead` : `${durationInWords(-away)} behind`}. The time of arrival is used.`;
+    this.#options.onNotice?.({
+      at: receivedAt,
+      siteId,
+      sensorId,
+      kind: clock === 'right' ? 'clock-right-again' : `clock-${clock}`,
+      sentence,
+    });
+  }
+
+  #watchUnit(
+    sensor: SensorState,
+    siteId: string,
+    sensorId: string,
+    quantity: Quantity,
+    value: number,
+    receivedAt: number,
+  ): void {
+    if (!SHARE_QUANTITIES.includes(quantity)) return;
+    sensor.shareRun = value > 0 && value <= 1 ? sensor.shareRun + 1 : 0;
+    if (sensor.shareRun !== SHARE_RUN) return;
+    this.#options.onNotice?.({
+      at: receivedAt,
+      siteId,
+      sensorId,
+      kind: 'unit-in-doubt',
+      sentence: `Sensor ${sensorId} has sent ${SHARE_RUN} values in a row between 0 and 1 %. Does it send fractions? Then its mapping needs unit: fraction.`,
+    });
+  }
+
+  #compile(mapping: Mapping): CompiledMapping {
+    return {
+      mapping,
+      levels: mapping.topic.split('/'),
+      read: this.#reader(mapping),
+      house: placeRule(mapping.house),
+      bench: placeRule(mapping.bench),
+      limits: limitsOf(mapping.checks),
+      clock: clockPolicy(mapping, this.#options.clock ?? DEFAULT_CLOCK),
+    };
+  }
+
+  #reader(mapping: Mapping): Reader {
+    const limits = this.#decodeLimits;
+    switch (mapping.format) {
+      case 'json':
+      case 'json-in-json': {
+        const read = jsonReader(mapping);
+        const decode = mapping.format === 'json' ? decodeJson : decodeJsonInJson;
+        return (message, wildcards) => {
+          const decoded = decode(message.payload, limits);
+          return decoded.ok ? read(decoded.value, wildcards) : { items: [], faults: [decoded.fault] };
+        };
+      }
+      case 'value': {
+        const read = valueReader(mapping);
+        return (message, wildcards) => {
+          const decoded = decodeText(message.payload);
+          return decoded.ok ? read(decoded.value, wildcards) : { items: [], faults: [decoded.fault] };
+        };
+      }
+      case 'senml': {
+        const read = senmlReader(mapping, limits);
+        return (message, wildcards) => read(message.payload, wildcards, message.receivedAt);
+      }
+      case 'sparkplug-b': {
+        const read = sparkplugReader(mapping, this.#sessions);
+        return (message, wildcards) => {
+          const topic = sparkplugTopic(message.topic);
+          // Commands and host states travel under the same pattern and carry no readings.
+          if (!topic) return { items: [], faults: [] };
+          const extracted = read(topic, message.payload, wildcards);
+          if (extracted.askRebirth) this.#askRebirth(topic, message.receivedAt);
+          return extracted;
+        };
+      }
+    }
+  }
+
+  #askRebirth(topic: NonNullable<ReturnType<typeof sparkplugTopic>>, at: number): void {
+    const key = `${topic.group}/${topic.node}`;
+    const last = this.#rebirths.get(key);
+    if (last !== undefined && at - last < REBIRTH_EVERY_MS) return;
+    if (this.#rebirths.size >= 5000) this.#rebirths.clear();
+    this.#rebirths.set(key, at);
+    this.#options.onReply?.(rebirthRequest(topic, at));
+  }
+}
+
+function placeRule(place: Mapping['house']): PlaceRule | undefined {
+  if (place === undefined) return undefined;
+  const parts = templateParts(typeof place === 'string' ? place : place.from);
+  return {
+    parts,
+    map: typeof place === 'string' ? undefined : new Map(Object.entries(place.map)),
+    readsMessage: parts.some((part) => part.kind === 'pointer'),
+  };
+}
+
+function clockPolicy(mapping: Mapping, general: ClockPolicy): ClockPolicy {
+  return {
+    earliestMs: mapping.clock?.earliest === undefined ? general.earliestMs : Date.parse(mapping.clock.earliest),
+    aheadMs: mapping.clock?.aheadSeconds === undefined ? general.aheadMs : mapping.clock.aheadSeconds * 1000,
+  };
+}
+
+/** `3 hours`, `12 days`: one unit is enough to see what is wrong. */
+function durationInWords(ms: number): string {
+  const steps: [number, string][] = [
+    [86_400_000 * 365, 'year'],
+    [86_400_000, 'day'],
+    [3_600_000, 'hour'],
+    [60_000, 'minute'],
+  ];
+  for (const [size, word] of steps) {
+    if (ms < size) continue;
+    const count = Math.round(ms / size);
+    return `${count} ${word}${count === 1 ? '' : 's'}`;
+  }
+  return 'less than a minute';
+}
