@@ -157,8 +157,11 @@ export interface JournalQuery {
   readonly limit: number;
 }
 export interface JournalStore {
-  /** All of them in one transaction, in order. */
-  append(entries: readonly NewJournalEntry[]): Promise<JournalEntry[]>;
+  /**
+   * All of them in one transaction, in order. With a request key that was used before for the site, nothing is added
+   * and the entries of the first time are given again: a write tried again after a crash is not entered twice.
+   */
+  append(entries: readonly NewJournalEntry[], options?: { requestKey?: string }): Promise<JournalEntry[]>;
   get(siteId: string, id: number): Promise<JournalEntry | undefined>;
   list(query: JournalQuery): Promise<JournalEntry[]>;
   /** Every entry of a site by rising id, entered at or before `enteredUntil`, above `afterId`: what a fold needs. */

@@ -1,0 +1,73 @@
+import { mkdirSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { Kysely } from 'kysely';
+import { LeafturnError } from '../domain/errors.js';
+import { createAccessStore } from './access.js';
+import { createIdempotencyStore } from './idempotency.js';
+import { createJournalStore } from './journal.js';
+import { MIGRATIONS } from './migrations/index.js';
+import { createReadingStore } from './readings.js';
+import { createRefusalStore } from './refusals.js';
+import type { Storage } from './repositories.js';
+import { createRoundStore } from './rounds.js';
+import type { Tables } from './schema.js';
+import { Committer } from './sqlite/commit.js';
+import { checkDurable, openConnection } from './sqlite/connection.js';
+import { LeafturnSqliteDialect } from './sqlite/dialect.js';
+import { migrate } from './sqlite/migrate.js';
+import { createUpkeep } from './sqlite/upkeep.js';
+import { toDatabaseError } from './trouble.js';
+
+export interface SqliteOptions {
+  /** A file, made when it is not there, or `:memory:`. */
+  readonly path: string;
+  /** Time zone of a site: tells which local day a reading falls on. */
+  readonly zoneOf: (siteId: string) => string;
+}
+
+/**
+ * Opens the database and brings it to the newest form. There is one connection, and it is the one that writes:
+ * everything goes through it in turn, backups too.
+ */
+export async function openSqliteStorage({ path, zoneOf }: SqliteOptions): Promise<Storage> {
+  if (path !== ':memory:') makeFolder(dirname(path));
+  const db = openConnection(path);
+  try {
+    migrate(db, MIGRATIONS);
+    // A write, even of nothing new, is what makes the library fall back: only after it does the answer count.
+    db.prepare(
+      `INSERT INTO totals (name, value) VALUES ('opened', 1) ON CONFLICT DO UPDATE SET value = value + 1`,
+    ).run();
+    checkDurable(db);
+  } catch (error) {
+    db.close();
+    throw toDatabaseError(error);
+  }
+
+  const queries = new Kysely<Tables>({ dialect: new LeafturnSqliteDialect(db) });
+  const committer = new Committer(db, zoneOf);
+  return {
+    // Kysely lends its only connection to one at a time, so no other transaction runs in between.
+    readings: createReadingStore(queries, (batch) => queries.connection().execute(async () => committer.commit(batch))),
+    refusals: createRefusalStore(queries),
+    journal: createJournalStore(queries),
+    rounds: createRoundStore(queries),
+    idempotency: createIdempotencyStore(queries),
+    access: createAccessStore(queries),
+    upkeep: createUpkeep(db, queries, zoneOf),
+    close: () => queries.destroy(),
+  };
+}
+
+function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    throw new LeafturnError(
+      'file-failed',
+      `The folder ${folder} for the database cannot be made: ${(error as Error).message}. Make it, or name another in the configuration under storage.`,
+      [],
+      { cause: error },
+    );
+  }
+}

@@ -1,0 +1,6 @@
+/** Names in the table `totals`. */
+
+/** Messages taken since the database was made. */
+export const MESSAGES = 'messages';
+/** Raw readings before this instant, UTC ms, are gone. */
+export const PRUNED_BEFORE = 'readings-pruned-before';
