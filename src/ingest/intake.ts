@@ -1,7 +1,6 @@
 import type { Mapping } from '../domain/mapping.js';
 import { flagsToMask, type Quantity, type ReadingFlag } from '../domain/quantities.js';
-import { idSchema } from '../domain/site.js';
-import { matchTopic, type TemplatePart } from '../domain/topics.js';
+import { matchTopic } from '../domain/topics.js';
 import type { CheckedReading, Refusal, SeriesInfo } from '../storage/repositories.js';
 import {
   type CheckLimits,
@@ -12,7 +11,6 @@ import {
   limitsOf,
   newSeriesState,
   resolveTime,
-  type SeriesState,
 } from './check.js';
 import {
   DEFAULT_LIMITS,
@@ -23,8 +21,10 @@ import {
   excerptOf,
   payloadFault,
 } from './decode.js';
-import { type Extracted, fillTemplate, type Item, jsonReader, templateParts, valueReader } from './map.js';
+import { type Extracted, type Item, jsonReader, valueReader } from './map.js';
+import { type KnowsHouse, type Place, type PlaceRules, placeOf, placeRules } from './place.js';
 import { type Fault, fault, quoted } from './reasons.js';
+import { SensorBook, type SensorNotice } from './sensors.js';
 import { rebirthRequest, SparkplugSessions, sparkplugTopic } from './sparkplug.js';
 import { senmlReader, sparkplugReader } from './structured.js';
 
@@ -36,18 +36,6 @@ export interface IncomingMessage {
   readonly retain: boolean;
   /** UTC milliseconds. */
   readonly receivedAt: number;
-}
-
-/** Which houses there are, so that a misspelt one is refused and not made up. */
-export type KnowsHouse = (siteId: string, houseId: string) => boolean;
-
-/** Something about a sensor that a grower should see to, told once until it changes. */
-export interface SensorNotice {
-  readonly at: number;
-  readonly siteId: string;
-  readonly sensorId: string;
-  readonly kind: 'clock-ahead' | 'clock-behind' | 'clock-right-again' | 'unit-in-doubt';
-  readonly sentence: string;
 }
 
 export interface IntakeOptions {
@@ -71,20 +59,9 @@ interface CompiledMapping {
   readonly mapping: Mapping;
   readonly levels: readonly string[];
   readonly read: Reader;
-  readonly house: PlaceRule | undefined;
-  readonly bench: PlaceRule | undefined;
+  readonly place: PlaceRules;
   readonly limits: (quantity: Quantity) => CheckLimits;
   readonly clock: ClockPolicy;
-}
-interface PlaceRule {
-  readonly parts: readonly TemplatePart[];
-  readonly map: ReadonlyMap<string, string> | undefined;
-  /** True when the place may differ from message to message under one topic. */
-  readonly readsMessage: boolean;
-}
-interface Place {
-  readonly houseId: string | null;
-  readonly benchId: string | null;
 }
 /** What a topic leads to; the same topics come again and again. */
 interface Route {
@@ -93,18 +70,7 @@ interface Route {
   readonly place: Place | Fault | undefined;
 }
 
-interface SensorState {
-  clock: 'right' | 'ahead' | 'behind';
-  readonly series: Map<Quantity, SeriesState>;
-  /** Values in a row of a percentage that look like a share between 0 and 1. */
-  shareRun: number;
-}
-
 const MAX_ROUTES = 20_000;
-const MAX_SENSORS = 50_000;
-/** So many values in a row make a doubt worth telling. Common practice, no published source. */
-const SHARE_RUN = 20;
-const SHARE_QUANTITIES: readonly Quantity[] = ['relHumidityPct', 'substrateMoisturePct'];
 const REBIRTH_EVERY_MS = 60_000;
 
 /**
@@ -115,7 +81,7 @@ export class Intake {
   readonly #options: IntakeOptions;
   readonly #decodeLimits: DecodeLimits;
   readonly #sessions = new SparkplugSessions();
-  readonly #sensors = new Map<string, SensorState>();
+  readonly #sensors: SensorBook;
   readonly #rebirths = new Map<string, number>();
   #routes = new Map<string, Route | null>();
   #compiled: CompiledMapping[];
@@ -123,6 +89,7 @@ export class Intake {
 
   constructor(options: IntakeOptions) {
     this.#options = options;
+    this.#sensors = new SensorBook(options.onNotice ?? (() => {}));
     this.#decodeLimits = options.limits ?? DEFAULT_LIMITS;
     this.#knowsHouse = options.knowsHouse;
     this.#compiled = options.mappings.map((mapping) => this.#compile(mapping));
@@ -139,7 +106,7 @@ export class Intake {
   resume(series: readonly Pick<SeriesInfo, 'siteId' | 'sensorId' | 'quantity' | 'lastAt' | 'lastValue'>[]): void {
     for (const one of series)
       if (one.lastAt !== null && one.lastValue !== null)
-        this.#sensor(one.siteId, one.sensorId).series.set(one.quantity, newSeriesState(one.lastAt, one.lastValue));
+        this.#sensors.of(one.siteId, one.sensorId).series.set(one.quantity, newSeriesState(one.lastAt, one.lastValue));
   }
 
   /** Adds the readings and refusals of one message to `into`. */
@@ -196,13 +163,13 @@ export class Intake {
     const sensorId = item.sensor.value;
     for (const one of item.faults) this.#refuse(message, into, siteId, sensorId, one);
     if (item.candidates.length === 0) return;
-    const place = route.place ?? this.#place(compiled, route.wildcards, message);
+    const place = route.place ?? this.#place(compiled, route.wildcards, message.payload);
     if ('reason' in place) {
       this.#refuse(message, into, siteId, sensorId, place);
       return;
     }
-    const sensor = this.#sensor(siteId, sensorId);
-    this.#watchClock(sensor, siteId, sensorId, time.clock, item, message.receivedAt);
+    const sensor = this.#sensors.of(siteId, sensorId);
+    this.#sensors.watchClock(sensor, time.clock, item.device?.at, message.receivedAt);
     for (const candidate of item.candidates) {
       const limits = compiled.limits(candidate.quantity);
       const ranged = checkRange(candidate.value, limits, candidate.where);
@@ -210,7 +177,7 @@ export class Intake {
         this.#refuse(message, into, siteId, sensorId, ranged.fault, candidate.quantity);
         continue;
       }
-      this.#watchUnit(sensor, siteId, sensorId, candidate.quantity, ranged.value, message.receivedAt);
+      this.#sensors.watchUnit(sensor, candidate.quantity, ranged.value, message.receivedAt);
       const checked = checkSeries(
         sensor.series.get(candidate.quantity),
         { at: time.at, value: ranged.value, source: time.source },
@@ -269,7 +236,7 @@ export class Intake {
     for (const compiled of this.#compiled) {
       const wildcards = matchTopic(compiled.levels, levels);
       if (!wildcards) continue;
-      const fixed = !compiled.house?.readsMessage && !compiled.bench?.readsMessage;
+      const fixed = !compiled.place.readsMessage;
       route = { compiled, wildcards, place: fixed ? this.#place(compiled, wildcards, undefined) : undefined };
       break;
     }
@@ -277,91 +244,15 @@ export class Intake {
     return route;
   }
 
-  #place(compiled: CompiledMapping, wildcards: readonly string[], message: IncomingMessage | undefined): Place | Fault {
+  #place(compiled: CompiledMapping, wildcards: readonly string[], payload: Buffer | undefined): Place | Fault {
+    const { mapping } = compiled;
     let root: unknown;
-    if (message) {
-      const decoded =
-        compiled.mapping.format === 'json-in-json'
-          ? decodeJsonInJson(message.payload, this.#decodeLimits)
-          : decodeJson(message.payload, this.#decodeLimits);
+    if (payload) {
+      const decode = mapping.format === 'json-in-json' ? decodeJsonInJson : decodeJson;
+      const decoded = decode(payload, this.#decodeLimits);
       root = decoded.ok ? decoded.value : undefined;
     }
-    const name = (rule: PlaceRule | undefined, what: string): string | null | Fault => {
-      if (!rule) return null;
-      const filled = fillTemplate(rule.parts, { wildcards, root });
-      if (!filled.ok) return fault('unknown-place', `Expected the name of a ${what}, found none.`);
-      const id = rule.map ? rule.map.get(filled.value) : filled.value;
-      return id !== undefined && idSchema.safeParse(id).success
-        ? id
-        : fault('unknown-place', `${quoted(filled.value)} is not a ${what} of this site.`);
-    };
-    const houseId = name(compiled.house, 'house');
-    if (houseId !== null && typeof houseId !== 'string') return houseId;
-    if (houseId !== null && !this.#knowsHouse(compiled.mapping.site, houseId))
-      return fault('unknown-place', `${quoted(houseId)} is not a house of the site ${compiled.mapping.site}.`);
-    const benchId = name(compiled.bench, 'bench');
-    if (benchId !== null && typeof benchId !== 'string') return benchId;
-    return { houseId, benchId };
-  }
-
-  #sensor(siteId: string, sensorId: string): SensorState {
-    const key = `${siteId}\n${sensorId}`;
-    let state = this.#sensors.get(key);
-    if (!state) {
-      if (this.#sensors.size >= MAX_SENSORS) this.#sensors.delete(this.#sensors.keys().next().value as string);
-      state = { clock: 'right', series: new Map(), shareRun: 0 };
-      this.#sensors.set(key, state);
-    }
-    return state;
-  }
-
-  #watchClock(
-    sensor: SensorState,
-    siteId: string,
-    sensorId: string,
-    clock: ReturnType<typeof resolveTime>['clock'],
-    item: Item,
-    receivedAt: number,
-  ): void {
-    if (clock === 'none' || clock === sensor.clock) return;
-    sensor.clock = clock;
-    const told = item.device?.at ?? receivedAt;
-    // Seconds taken for milliseconds land in 1970; milliseconds taken for seconds land far in the future.
-    const thousand = [told * 1000, told / 1000].some((at) => Math.abs(at - receivedAt) < 86_400_000);
-    const away = told - receivedAt;
-    const sentence =
-      clock === 'right'
-        ? `The clock of sensor ${sensorId} is right again.`
-        : thousand
-          ? `Sensor ${sensorId} sends its time in ${clock === 'ahead' ? 'milliseconds' : 'seconds'}, but its mapping says otherwise. The time of arrival is used.`
-          : `The clock of sensor ${sensorId} is ${clock === 'ahead' ? `${durationInWords(away)} ahead` : `${durationInWords(-away)} behind`}. The time of arrival is used.`;
-    this.#options.onNotice?.({
-      at: receivedAt,
-      siteId,
-      sensorId,
-      kind: clock === 'right' ? 'clock-right-again' : `clock-${clock}`,
-      sentence,
-    });
-  }
-
-  #watchUnit(
-    sensor: SensorState,
-    siteId: string,
-    sensorId: string,
-    quantity: Quantity,
-    value: number,
-    receivedAt: number,
-  ): void {
-    if (!SHARE_QUANTITIES.includes(quantity)) return;
-    sensor.shareRun = value > 0 && value <= 1 ? sensor.shareRun + 1 : 0;
-    if (sensor.shareRun !== SHARE_RUN) return;
-    this.#options.onNotice?.({
-      at: receivedAt,
-      siteId,
-      sensorId,
-      kind: 'unit-in-doubt',
-      sentence: `Sensor ${sensorId} has sent ${SHARE_RUN} values in a row between 0 and 1 %. Does it send fractions? Then its mapping needs unit: fraction.`,
-    });
+    return placeOf(compiled.place, mapping.site, { wildcards, root }, this.#knowsHouse);
   }
 
   #compile(mapping: Mapping): CompiledMapping {
@@ -369,8 +260,7 @@ export class Intake {
       mapping,
       levels: mapping.topic.split('/'),
       read: this.#reader(mapping),
-      house: placeRule(mapping.house),
-      bench: placeRule(mapping.bench),
+      place: placeRules(mapping),
       limits: limitsOf(mapping.checks),
       clock: clockPolicy(mapping, this.#options.clock ?? DEFAULT_CLOCK),
     };
@@ -423,35 +313,9 @@ export class Intake {
   }
 }
 
-function placeRule(place: Mapping['house']): PlaceRule | undefined {
-  if (place === undefined) return undefined;
-  const parts = templateParts(typeof place === 'string' ? place : place.from);
-  return {
-    parts,
-    map: typeof place === 'string' ? undefined : new Map(Object.entries(place.map)),
-    readsMessage: parts.some((part) => part.kind === 'pointer'),
-  };
-}
-
 function clockPolicy(mapping: Mapping, general: ClockPolicy): ClockPolicy {
   return {
     earliestMs: mapping.clock?.earliest === undefined ? general.earliestMs : Date.parse(mapping.clock.earliest),
     aheadMs: mapping.clock?.aheadSeconds === undefined ? general.aheadMs : mapping.clock.aheadSeconds * 1000,
   };
-}
-
-/** `3 hours`, `12 days`: one unit is enough to see what is wrong. */
-function durationInWords(ms: number): string {
-  const steps: [number, string][] = [
-    [86_400_000 * 365, 'year'],
-    [86_400_000, 'day'],
-    [3_600_000, 'hour'],
-    [60_000, 'minute'],
-  ];
-  for (const [size, word] of steps) {
-    if (ms < size) continue;
-    const count = Math.round(ms / size);
-    return `${count} ${word}${count === 1 ? '' : 's'}`;
-  }
-  return 'less than a minute';
 }
