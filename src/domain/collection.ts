@@ -1,4 +1,5 @@
 import type { JournalEntry, JournalEvent } from './journal.js';
+import { defined } from './optional.js';
 import type {
   Amount,
   Firmness,
@@ -151,13 +152,6 @@ export function extendCollection(
 function changeBatch(state: OpenCollection, batchId: string, change: (batch: BatchState) => BatchState): void {
   const batch = state.batches.get(batchId);
   if (batch) state.batches.set(batchId, change(batch));
-}
-
-/** Leaves out what is undefined, so that an absent field never overwrites a known one. */
-function defined<T extends object>(fields: T): { [K in keyof T]?: Exclude<T[K], undefined> } {
-  return Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== undefined)) as {
-    [K in keyof T]?: Exclude<T[K], undefined>;
-  };
 }
 
 /** One entry more. Entries must come in the order of `entriesInOrder`. */
