@@ -40,6 +40,20 @@ export interface BenchState {
   readonly exposure: 'open' | 'under-gutter' | 'shaded-side';
 }
 
+/** One look at a batch: what was said then, and only that. */
+export interface Look {
+  readonly at: number;
+  readonly by: string;
+  readonly phase?: Phase;
+  readonly stage?: Stage;
+  readonly firmness?: Firmness;
+  readonly oldPair?: OldPairState;
+  readonly newPair?: NewPairState;
+  readonly sheathed?: boolean;
+  readonly substrate?: SubstrateNote;
+  readonly signs: readonly Sign[];
+}
+
 /** A batch as its journal tells it. */
 export interface BatchState {
   readonly batchId: string;
@@ -68,6 +82,8 @@ export interface BatchState {
   /** Signs present by the last look that spoke of them. */
   readonly signs: ReadonlyMap<Sign, Seen<true>>;
   readonly repotted?: Seen<{ readonly rootsCut: boolean }>;
+  /** Newest last; at most `LOOKS_KEPT`. */
+  readonly looks: readonly Look[];
   /** Newest last; at most `WATERINGS_KEPT`. */
   readonly waterings: readonly WateringDone[];
 }
@@ -83,6 +99,8 @@ export interface Collection {
 
 /** A pot is refilled many times between two repottings; the models need the last season of waterings at most. */
 export const WATERINGS_KEPT = 120;
+/** More than a look a week over the year that the growth cycle looks back. */
+export const LOOKS_KEPT = 60;
 
 /** A collection while it is being folded: `foldEntry` changes it in place. */
 export interface OpenCollection {
@@ -255,6 +273,7 @@ function newBatch(entry: JournalEntry, event: Event<'batch-created'>): BatchStat
     lostPots: 0,
     places: [{ benchId: event.benchId, from: entry.happenedAt }],
     signs: new Map(),
+    looks: [],
     waterings: [],
   };
 }
@@ -285,6 +304,22 @@ function withSigns(batch: BatchState, entry: JournalEntry, event: Event<'signs'>
   return {
     ...batch,
     signs,
+    looks: [
+      ...batch.looks,
+      {
+        at: entry.happenedAt,
+        by: entry.by,
+        signs: event.signs,
+        ...defined({
+          ...phase,
+          firmness: event.firmness,
+          oldPair: event.oldPair,
+          newPair: event.newPair,
+          sheathed: event.sheathed,
+          substrate: event.substrate,
+        }),
+      },
+    ].slice(-LOOKS_KEPT),
     ...defined({
       phase: look(phase),
       firmness: look(event.firmness),
