@@ -1,0 +1,273 @@
+import { clockAt, dayInWords, type LocalDay } from '../../domain/time.js';
+import type { Round } from '../../domain/verdict.js';
+import { type Change, readMark } from '../changes.js';
+import type { PageStatus } from '../deps.js';
+import type { PageContext } from '../parts/context.js';
+import { FOLD_UP_TO_BATCHES, House, houseWords, OLD_READING_MS } from '../parts/house.js';
+import { Icon } from '../parts/icons.js';
+import { batchPath, Layout, sitePath } from '../parts/layout.js';
+import { NoteLink, PageForms } from '../parts/row.js';
+import type { LookView, TodayView } from '../today-view.js';
+import { ago, count, dayLengthWords, litres } from '../words.js';
+
+export interface TodayProps {
+  readonly page: PageContext;
+  readonly today: LocalDay;
+  readonly round: Round;
+  readonly view: TodayView;
+  readonly status: PageStatus;
+  readonly changes: readonly Change[];
+  /** Revision read before, when it is an older one. */
+  readonly readRevision?: number;
+  /** What was just noted, in words. */
+  readonly said?: string;
+  /** Tells a newer state of the list from the one on the page. */
+  readonly digest: string;
+}
+
+export const printedLine = (round: Round): string => `${dayInWords(round.day)} · list ${round.revision}`;
+
+/** How old what is shown is, and whether the service still hears the houses. */
+const Freshness = ({ page, today, round, status }: Pick<TodayProps, 'page' | 'today' | 'round' | 'status'>) => {
+  const zone = page.site.zone;
+  const last = status.lastReadingAt;
+  const silent = last === null || page.now - last > OLD_READING_MS;
+  const length = dayLengthWords(round.dayHours);
+  return (
+    <div class="fresh">
+      {round.day !== today && (
+        <p class="stale strong-stale">
+          <Icon name="stale" />
+          <span>
+            <b>This is the list of {dayInWords(round.day)}.</b> There is no list for today yet. It is made at{' '}
+            {page.site.roundAt}. Look at the plants before you water by an old list.
+          </span>
+        </p>
+      )}
+      <p>
+        List {round.revision}, made at {clockAt(zone, round.madeAt)},{' '}
+        <time data-at={round.madeAt}>{ago(round.madeAt, page.now)}</time>.
+        {!silent && last !== null && (
+          <>
+            {' '}
+            Last reading <time data-at={last}>{ago(last, page.now)}</time>.
+          </>
+        )}
+      </p>
+      {silent && (
+        <p class="stale">
+          <Icon name="stale" />
+          <span>
+            {last === null
+              ? 'No sensor has been heard yet. The list goes by the calendar and by what you noted.'
+              : `No reading since ${clockAt(zone, last)}, ${ago(last, page.now)}. The list may not fit the weather.`}
+          </span>
+        </p>
+      )}
+      {!status.broker.connected && (
+        <p class="stale">
+          <Icon name="stale" />
+          <span>
+            {status.broker.since === null
+              ? 'The sensors cannot reach the service. '
+              : `The sensors have not reached the service since ${clockAt(zone, status.broker.since)}, ${ago(status.broker.since, page.now)}. `}
+            The list below stays as it is.
+          </span>
+        </p>
+      )}
+      {status.warnings?.map((warning) => (
+        <p class="stale">
+          <Icon name="stale" />
+          <span>{warning}</span>
+        </p>
+      ))}
+      {length && <p>{length}</p>}
+    </div>
+  );
+};
+
+const Changes = ({
+  page,
+  round,
+  changes,
+  readRevision,
+}: Pick<TodayProps, 'page' | 'round' | 'changes' | 'readRevision'>) => {
+  if (readRevision === undefined || readRevision >= round.revision) return null;
+  const told = changes.length > 0 ? null : round.changes;
+  return (
+    <section class="changes" aria-labelledby="changes-head">
+      <h2 id="changes-head">
+        {changes.length > 0 ? `Changed since you read list ${readRevision}` : `List ${round.revision} says the same`}
+      </h2>
+      {changes.length > 0 && (
+        <ul>
+          {changes.map((change) => (
+            <li>
+              <a class="name" href={batchPath(page.site.id, change.batchId)}>
+                {change.name}
+              </a>
+              <span class="facts">
+                <b>{change.now}</b>, was: {change.was}
+              </span>
+            </li>
+          ))}
+        </ul>
+      )}
+      {told && told.length > 0 && (
+        <ul>
+          {told.map((sentence) => (
+            <li>{sentence}</li>
+          ))}
+        </ul>
+      )}
+      <form method="post" action={`${sitePath(page.site.id)}/read`} class="buttons">
+        <input type="hidden" name="mark" value={readMark(round)} />
+        <input type="hidden" name="back" value={sitePath(page.site.id)} />
+        <button type="submit">I have read this</button>
+      </form>
+    </section>
+  );
+};
+
+/** What is left, as one sentence and a bar. */
+export const Progress = ({ view }: { view: TodayView }) => {
+  const all = view.left + view.done;
+  const head =
+    all === 0
+      ? 'Nothing to water today'
+      : view.left === 0
+        ? 'All watering is done'
+        : `${view.left} to water${view.litresLeft > 0 ? `, ${litres(view.litresLeft)}` : ''}`;
+  return (
+    <div id="progress">
+      <p class="sum">{head}</p>
+      {view.looksLeft > 0 && <p class="sum-more">{view.looksLeft} to look at first</p>}
+      {all > 0 && (
+        <p class="sum-more">
+          <progress value={view.done} max={all} aria-label="Watering done" /> {view.done} of {all} done
+        </p>
+      )}
+    </div>
+  );
+};
+
+export const Jumps = ({ view }: { view: TodayView }) => (
+  <nav class="jumps" id="jumps" aria-label="Houses">
+    <ul>
+      {view.houses.map((house) => (
+        <li>
+          <a href={`#house-${house.house.houseId}`} class={house.left + house.looks > 0 ? undefined : 'is-done'}>
+            <span class="name">{house.house.name}</span>
+            <span class="facts">{houseWords(house)}</span>
+          </a>
+        </li>
+      ))}
+    </ul>
+  </nav>
+);
+
+const houseName = (round: Round, houseId: string): string =>
+  round.houses.find((house) => house.houseId === houseId)?.name ?? houseId;
+
+const LookRow = ({ look, page, round }: { look: LookView; page: PageContext; round: Round }) => {
+  const { item, looked } = look;
+  const name = (
+    <a class="name" href={batchPath(page.site.id, item.batchId)}>
+      {item.batchName}
+    </a>
+  );
+  if (looked)
+    return (
+      <li class="row is-done">
+        <p class="done-name">
+          <Icon name="tick" />
+          {name}
+        </p>
+        <p>Looked at. The next list takes it up.</p>
+      </li>
+    );
+  return (
+    <li class="row k-look">
+      <p class="verdict">
+        <Icon name="look" />
+        <span class="verdict-words">{item.lookFor}</span>
+      </p>
+      {name}
+      <span class="facts">
+        {houseName(round, item.houseId)} · {item.benchName}
+      </span>
+      <p>{item.why}</p>
+      <NoteLink page={page} batchId={item.batchId} name={item.batchName} />
+    </li>
+  );
+};
+
+/** In walking order, before any watering: what one look would settle. */
+export const Look = ({ look, page, round }: { look: readonly LookView[]; page: PageContext; round: Round }) => (
+  <section id="look" aria-labelledby={look.length > 0 ? 'look-head' : undefined}>
+    {look.length > 0 && (
+      <>
+        <h2 id="look-head">Look at these first</h2>
+        <ol class="rows">
+          {look.map((one) => (
+            <LookRow look={one} page={page} round={round} />
+          ))}
+        </ol>
+      </>
+    )}
+  </section>
+);
+
+export const TodayPage = (props: TodayProps) => {
+  const { page, round, view, today, said, digest } = props;
+  const fold = view.batches <= FOLD_UP_TO_BATCHES;
+  return (
+    <Layout title={`Today at ${page.site.name}`} site={page.site} severalSites={page.severalSites} shownAt={page.now}>
+      <div class={round.day === today ? 'today' : 'today is-old'} data-digest={digest}>
+        <PageForms page={page} day={round.day} back={sitePath(page.site.id)} />
+        <h1>{dayInWords(round.day)}</h1>
+        {said && <p role="status">{said}</p>}
+        <Progress view={view} />
+        <Freshness {...props} />
+        <Changes {...props} />
+        <Jumps view={view} />
+        {view.done > 0 && (
+          <label class="check only-left">
+            <input type="checkbox" id="only-left" /> Hide what is done
+          </label>
+        )}
+        <Look look={view.look} page={page} round={round} />
+        {view.houses.map((house) => (
+          <House view={house} page={page} fold={fold} printed={printedLine(round)} />
+        ))}
+        {view.batches === 0 && (
+          <p>No batch has been entered for this site yet. Batches are entered with the programming interface.</p>
+        )}
+        <p class="caution">
+          The list advises; a person opens the valve. Keep water away from electrical fittings, and do not work long in
+          a hot, closed house. For electricity, heating and sprays follow your local rules and a licensed person.
+        </p>
+        <p class="counts">
+          {count(view.batches, 'batch', 'batches')}: {round.counts.full} full drink, {round.counts.light} light drink,{' '}
+          {round.counts.none} no water, of these {round.counts.postponed} waiting for better weather;{' '}
+          {round.counts.inspect} to look at.
+        </p>
+      </div>
+    </Layout>
+  );
+};
+
+/** Before the first list was ever made. */
+export const NoListPage = ({ page, today }: { page: PageContext; today: LocalDay }) => (
+  <Layout title={`Today at ${page.site.name}`} site={page.site} severalSites={page.severalSites} shownAt={page.now}>
+    <h1>{dayInWords(today)}</h1>
+    <p class="stale">
+      <Icon name="stale" />
+      <span>There is no list yet.</span>
+    </p>
+    <p>The list of this site is made each morning at {page.site.roundAt}. Open this page again after that.</p>
+    <a class="act" href={sitePath(page.site.id)}>
+      Try again
+    </a>
+  </Layout>
+);

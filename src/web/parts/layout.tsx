@@ -1,0 +1,64 @@
+import type { ComponentChildren } from 'preact';
+import type { Site } from '../../domain/site.js';
+import { assetPath } from '../static.js';
+import { IconSprite } from './icons.js';
+
+export interface LayoutProps {
+  readonly title: string;
+  readonly site?: Site;
+  /** More than one site: a way to the others. */
+  readonly severalSites?: boolean;
+  /** Wall clock and instant of the answer, so that a kept copy can tell its age. */
+  readonly shownAt: number;
+  readonly children: ComponentChildren;
+}
+
+/** The frame of every page. */
+export const Layout = ({ title, site, severalSites, shownAt, children }: LayoutProps) => (
+  <html lang="en">
+    <head>
+      <meta charset="utf-8" />
+      <title>{`${title} · Leafturn`}</title>
+      <meta name="viewport" content="width=device-width, initial-scale=1" />
+      <meta name="theme-color" content="#ffffff" />
+      <link rel="stylesheet" href={assetPath('leafturn.css')} />
+      <link rel="icon" href={assetPath('icon.svg')} type="image/svg+xml" />
+      <link rel="manifest" href={assetPath('manifest.webmanifest')} />
+      <script type="module" src={assetPath('leafturn.js')} />
+    </head>
+    <body data-shown-at={shownAt} data-site={site?.id}>
+      <IconSprite />
+      <a class="skip" href="#main">
+        Skip to the page
+      </a>
+      <header class="top">
+        {site ? (
+          <>
+            <a class="top-name" href={sitePath(site.id)}>
+              {site.name}
+            </a>
+            <a class="top-link" href={`${sitePath(site.id)}/batches`}>
+              Find a batch
+            </a>
+            {severalSites && (
+              <a class="top-link" href="/sites">
+                Other site
+              </a>
+            )}
+          </>
+        ) : (
+          <a class="top-name" href="/sites">
+            Leafturn
+          </a>
+        )}
+      </header>
+      {/* Filled by the browser module: no connection, notes waiting on this phone, a newer list. */}
+      <div id="live" role="status" />
+      <main id="main">{children}</main>
+    </body>
+  </html>
+);
+
+export const sitePath = (siteId: string): string => `/sites/${siteId}`;
+export const batchPath = (siteId: string, batchId: string): string => `/sites/${siteId}/batches/${batchId}`;
+export const benchPath = (siteId: string, benchId: string): string => `/sites/${siteId}/benches/${benchId}`;
