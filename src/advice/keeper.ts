@@ -27,6 +27,8 @@ export interface RecordMeta {
 export interface Keeper {
   /** The collection of now. The object changes identity exactly when the journal grew. */
   collection(siteId: string): Promise<Collection>;
+  /** Entries that no longer stand, and the entry that undid each. */
+  undone(siteId: string): Promise<ReadonlyMap<number, number>>;
   /** The collection as it had been entered by an instant: what a morning knew. */
   collectionAsOf(siteId: string, enteredUntil: number): Promise<Collection>;
   /** Checks all events, then writes all of them, or none and throws a LeafturnError that lists everything wrong. */
@@ -59,6 +61,7 @@ interface Fold {
   readonly collection: Collection;
   /** Latest happening that was folded in: what comes after it needs no new fold. */
   readonly latestHappenedAt: number;
+  readonly undone: ReadonlyMap<number, number>;
 }
 
 export function createKeeper(parts: KeeperParts): Keeper {
@@ -93,15 +96,19 @@ export function createKeeper(parts: KeeperParts): Keeper {
 
   /** The fold with everything the journal holds by now, whoever wrote it. */
   async function current(siteId: string): Promise<Fold> {
-    const known = folds.get(siteId);
-    if (!known) return refold(siteId);
-    const entries = await journal.all(siteId, { afterId: known.collection.journalId });
-    return entries.length === 0 ? known : add(siteId, known, entries);
+    const fold = folds.get(siteId);
+    if (!fold) return refold(siteId);
+    const entries = await journal.all(siteId, { afterId: fold.collection.journalId });
+    return entries.length === 0 ? fold : add(siteId, fold, entries);
   }
 
   async function refold(siteId: string): Promise<Fold> {
     const entries = await journal.all(siteId);
-    const fold = { collection: foldCollection(entries), latestHappenedAt: latestHappening(entries) };
+    const fold = {
+      collection: foldCollection(entries),
+      latestHappenedAt: latestHappening(entries),
+      undone: undoneEntries(entries),
+    };
     folds.set(siteId, fold);
     return fold;
   }
@@ -117,6 +124,7 @@ export function createKeeper(parts: KeeperParts): Keeper {
     const next = {
       collection: { ...state, journalId },
       latestHappenedAt: Math.max(fold.latestHappenedAt, latestHappening(entries)),
+      undone: fold.undone,
     };
     folds.set(siteId, next);
     return next;
@@ -226,11 +234,14 @@ export function createKeeper(parts: KeeperParts): Keeper {
     });
   }
 
+  async function known(siteId: string): Promise<Fold> {
+    siteOf(siteId);
+    return folds.get(siteId) ?? inTurn(siteId, () => current(siteId));
+  }
+
   return {
-    collection: async (siteId) => {
-      siteOf(siteId);
-      return (folds.get(siteId) ?? (await inTurn(siteId, () => current(siteId)))).collection;
-    },
+    collection: async (siteId) => (await known(siteId)).collection,
+    undone: async (siteId) => (await known(siteId)).undone,
     collectionAsOf: async (siteId, enteredUntil) => {
       siteOf(siteId);
       return foldCollection(await journal.all(siteId, { enteredUntil }));
@@ -294,6 +305,14 @@ function inOrder(fold: Fold, entries: readonly JournalEntry[]): boolean {
   });
 }
 
+/** By rising id, as `journal.all` gives them: an undo that was itself undone undoes nothing. */
+function undoneEntries(entries: readonly JournalEntry[]): Map<number, number> {
+  const undoneBy = new Map<number, number>();
+  for (const entry of [...entries].reverse())
+    if (entry.event.kind === 'undo' && !undoneBy.has(entry.id)) undoneBy.set(entry.event.entryId, entry.id);
+  return undoneBy;
+}
+
 /** The earliest moment whose history a candidate changes; an undo changes that of what it takes back or brings back. */
 function earliestTouched(candidates: readonly JournalEntry[], byId: ReadonlyMap<number, JournalEntry>): number {
   return candidates.reduce((earliest, candidate) => {
@@ -305,9 +324,7 @@ function earliestTouched(candidates: readonly JournalEntry[], byId: ReadonlyMap<
 
 function undoFindings(site: Site, entries: readonly JournalEntry[], candidates: readonly JournalEntry[]): Finding[] {
   const ids = new Set(entries.map((entry) => entry.id));
-  const undoneBy = new Map<number, number>();
-  for (const entry of [...entries].reverse())
-    if (entry.event.kind === 'undo' && !undoneBy.has(entry.id)) undoneBy.set(entry.event.entryId, entry.id);
+  const undoneBy = undoneEntries(entries);
   return candidates.flatMap((candidate, index): Finding[] => {
     if (candidate.event.kind !== 'undo') return [];
     const { entryId } = candidate.event;

@@ -1,0 +1,169 @@
+import { z } from 'zod';
+import {
+  amountSchema,
+  firmnessSchema,
+  newPairSchema,
+  oldPairSchema,
+  phaseSchema,
+  signSchema,
+  stageSchema,
+} from '../../domain/plants.js';
+import { instant } from './common.js';
+
+const factValue = z.union([z.number(), z.string(), z.boolean()]);
+
+export const traceRowView = z
+  .object({
+    table: z.string(),
+    row: z.string(),
+    met: z.enum(['yes', 'no', 'unknown']),
+    conditions: z.array(
+      z.object({
+        fact: z.string(),
+        op: z.string(),
+        limit: z.union([factValue, z.array(factValue)]).nullable(),
+        unit: z.string(),
+        actual: factValue.nullable(),
+        met: z.enum(['yes', 'no', 'unknown']),
+      }),
+    ),
+    effect: z.string().optional(),
+    because: z.string().optional(),
+    source: z.string().optional(),
+  })
+  .meta({ id: 'TraceRow' });
+
+export const verdictView = z
+  .object({
+    amount: amountSchema,
+    postponed: z.boolean(),
+    postponedUntil: z.string().optional(),
+    inspect: z.boolean().describe('Go and look before deciding.'),
+    lightRamp: z.boolean().describe('Light must be raised in steps.'),
+    shade: z.object({ minPct: z.number(), maxPct: z.number() }).nullable().optional(),
+    alerts: z.array(z.string()),
+    mlPerPot: z.number(),
+    sentence: z.string(),
+    decidedBy: z.object({ table: z.string(), row: z.string() }),
+    vetoes: z.array(z.string()),
+    nearestChange: z
+      .object({
+        amount: amountSchema,
+        sentence: z.string(),
+        fact: z.string(),
+        expectedOn: z.string().optional(),
+      })
+      .optional(),
+    trace: z.array(traceRowView).optional().describe('Left out with `trace=false`.'),
+  })
+  .meta({ id: 'Verdict' });
+
+export const batchAdviceView = z
+  .object({
+    batchId: z.string(),
+    name: z.string(),
+    group: z.string(),
+    groupName: z.string(),
+    benchId: z.string(),
+    benchName: z.string(),
+    potCount: z.number().int(),
+    phase: z.object({
+      phase: phaseSchema,
+      stage: stageSchema.optional(),
+      probability: z.number(),
+      from: z.string(),
+    }),
+    lastSeen: z
+      .object({
+        at: instant,
+        firmness: firmnessSchema.optional(),
+        oldPair: oldPairSchema.optional(),
+        newPair: newPairSchema.optional(),
+        signs: z.array(signSchema),
+      })
+      .optional(),
+    verdict: verdictView,
+    litres: z.number(),
+    done: z
+      .object({
+        entryId: z.number().int(),
+        at: instant,
+        by: z.string(),
+        answer: z.string(),
+        amount: amountSchema,
+        mlPerPot: z.number().optional(),
+      })
+      .optional(),
+  })
+  .meta({ id: 'BatchAdvice' });
+
+const lineAdviceView = z
+  .object({
+    lineId: z.string().nullable(),
+    name: z.string(),
+    action: z.enum(['run', 'leave', 'by-hand']),
+    amount: amountSchema,
+    litres: z.number(),
+    minutes: z.number().optional(),
+    sentence: z.string(),
+    potsKeptDry: z.number().int(),
+    batches: z.array(batchAdviceView),
+  })
+  .meta({ id: 'LineAdvice' });
+
+const nullableNumber = z.number().nullable();
+const houseAdviceView = z
+  .object({
+    houseId: z.string(),
+    name: z.string(),
+    climate: z.object({
+      nightMinC: nullableNumber,
+      dayMaxC: nullableNumber,
+      meanVpdKPa: nullableNumber,
+      dli: nullableNumber,
+      peakPpfdUmol: nullableNumber,
+      dewPointMarginMinC: nullableNumber,
+      sensorsHeard: z.number().int(),
+      lastReadingAt: instant.nullable(),
+      sentence: z.string(),
+    }),
+    lines: z.array(lineAdviceView),
+  })
+  .meta({ id: 'HouseAdvice' });
+
+export const roundView = z
+  .object({
+    siteId: z.string(),
+    day: z.string(),
+    revision: z.number().int(),
+    madeAt: instant,
+    journalId: z.number().int(),
+    rulebookRevision: z.string(),
+    dayHours: z.number(),
+    seasonAngleDeg: nullableNumber,
+    houses: z.array(houseAdviceView),
+    look: z.array(
+      z.object({
+        batchId: z.string(),
+        batchName: z.string(),
+        houseId: z.string(),
+        benchId: z.string(),
+        benchName: z.string(),
+        lookFor: z.string(),
+        why: z.string(),
+      }),
+    ),
+    counts: z.object({
+      none: z.number().int(),
+      light: z.number().int(),
+      full: z.number().int(),
+      postponed: z.number().int(),
+      inspect: z.number().int(),
+    }),
+    changes: z.array(z.string()),
+  })
+  .meta({ id: 'Round' });
+
+export const roundDayView = z
+  .object({ day: z.string(), revision: z.number().int(), madeAt: instant, address: z.string() })
+  .meta({ id: 'RoundDay' });
