@@ -30,7 +30,21 @@ export interface SeriesState {
   fresh: boolean;
 }
 
-const keyOf = (key: SeriesKey): string => `${key.siteId}\n${key.sensorId}\n${key.quantity}`;
+/** By site, sensor and quantity. Three looks are quicker than joining three texts to one key for every reading. */
+class SeriesMap {
+  readonly #sites = new Map<string, Map<string, Map<string, SeriesState>>>();
+
+  get({ siteId, sensorId, quantity }: SeriesKey): SeriesState | undefined {
+    return this.#sites.get(siteId)?.get(sensorId)?.get(quantity);
+  }
+
+  set({ siteId, sensorId, quantity }: SeriesKey, state: SeriesState): void {
+    const sensors = this.#sites.get(siteId) ?? new Map<string, Map<string, SeriesState>>();
+    const quantities = sensors.get(sensorId) ?? new Map<string, SeriesState>();
+    this.#sites.set(siteId, sensors.set(sensorId, quantities.set(quantity, state)));
+  }
+}
+
 const holdMsOf = (quantity: string): number => quantityInfo(quantity as Quantity).holdMinutes * 60_000;
 const orNull = (bound: number): number | null => (Number.isFinite(bound) ? bound : null);
 
@@ -84,7 +98,7 @@ function stateOf(row: StoredState): SeriesState {
 export class SeriesBook {
   readonly #statements: Statements;
   readonly #zoneOf: (siteId: string) => string;
-  #byKey: Map<string, SeriesState> | undefined;
+  #series: SeriesMap | undefined;
 
   constructor(statements: Statements, zoneOf: (siteId: string) => string) {
     this.#statements = statements;
@@ -92,24 +106,21 @@ export class SeriesBook {
   }
 
   forget(): void {
-    this.#byKey = undefined;
+    this.#series = undefined;
   }
 
-  #load(): Map<string, SeriesState> {
-    const byKey = new Map<string, SeriesState>();
+  #load(): SeriesMap {
+    const byKey = new SeriesMap();
     for (const row of this.#statements.loadStates.all()) {
-      byKey.set(
-        keyOf({ siteId: row.site_id, sensorId: row.sensor_id, quantity: row.quantity as Quantity }),
-        stateOf(row),
-      );
+      byKey.set({ siteId: row.site_id, sensorId: row.sensor_id, quantity: row.quantity as Quantity }, stateOf(row));
     }
-    this.#byKey = byKey;
+    this.#series = byKey;
     return byKey;
   }
 
   /** The state of a known series, or undefined at its first reading. Follows a sensor that was moved. */
   find(reading: CheckedReading): SeriesState | undefined {
-    const state = (this.#byKey ?? this.#load()).get(keyOf(reading));
+    const state = (this.#series ?? this.#load()).get(reading);
     if (!state) return undefined;
     if (
       state.houseId !== reading.houseId ||
@@ -144,7 +155,7 @@ export class SeriesBook {
       day: dayBucketAt(this.#zoneOf(siteId), at),
       fresh: true,
     };
-    (this.#byKey ?? this.#load()).set(keyOf(reading), state);
+    (this.#series ?? this.#load()).set(reading, state);
     return state;
   }
 
