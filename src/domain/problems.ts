@@ -115,13 +115,20 @@ function problemsOf(issue: z.core.$ZodIssue, content: unknown, form: JsonSchema,
 
 const plain = (message: string): string => message.replace(/^Invalid \w+: expected /, '').replace(/, received .*$/, '');
 
+const counted = (count: number | bigint, one: string, many: string): string =>
+  `${count} ${Number(count) === 1 ? one : many}`;
+
 function expectedText(issue: z.core.$ZodIssue): string {
   if (issue.code === 'too_small' && issue.origin !== 'string')
-    return issue.origin === 'array' ? `at least ${issue.minimum} entries` : `at least ${issue.minimum}`;
+    return issue.origin === 'array'
+      ? `at least ${counted(issue.minimum, 'entry', 'entries')}`
+      : `at least ${issue.minimum}`;
   if (issue.code === 'too_big' && issue.origin !== 'string')
-    return issue.origin === 'array' ? `at most ${issue.maximum} entries` : `at most ${issue.maximum}`;
-  if (issue.code === 'too_small') return `at least ${issue.minimum} characters`;
-  if (issue.code === 'too_big') return `at most ${issue.maximum} characters`;
+    return issue.origin === 'array'
+      ? `at most ${counted(issue.maximum, 'entry', 'entries')}`
+      : `at most ${issue.maximum}`;
+  if (issue.code === 'too_small') return `at least ${counted(issue.minimum, 'character', 'characters')}`;
+  if (issue.code === 'too_big') return `at most ${counted(issue.maximum, 'character', 'characters')}`;
   return plain(issue.message);
 }
 

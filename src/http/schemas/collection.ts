@@ -74,6 +74,22 @@ export const batchDetailView = z
   .object({
     ...batchView.shape,
     places: z.array(z.object({ benchId: z.string(), from: instant })).describe('Benches it stood on, oldest first.'),
+    looks: z
+      .array(
+        z.object({
+          at: instant,
+          by: z.string(),
+          phase: phaseSchema.optional(),
+          stage: stageSchema.optional(),
+          firmness: firmnessSchema.optional(),
+          oldPair: oldPairSchema.optional(),
+          newPair: newPairSchema.optional(),
+          sheathed: z.boolean().optional(),
+          substrate: substrateNoteSchema.optional(),
+          signs: z.array(signSchema),
+        }),
+      )
+      .describe('What each look said. Newest last.'),
     waterings: z.array(wateringView).describe('Newest last.'),
   })
   .meta({ id: 'BatchDetail' });
