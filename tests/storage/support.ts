@@ -1,7 +1,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { onTestFinished } from 'vitest';
+import { afterAll, onTestFinished } from 'vitest';
 import type { CheckedReading, IngestBatch, Storage } from '../../src/storage/repositories.js';
 import { openSqliteStorage } from '../../src/storage/sqlite.js';
 
@@ -41,3 +41,14 @@ export const batchOf = (readings: readonly CheckedReading[], more: Partial<Inges
   messages: readings.length,
   ...more,
 });
+
+/** One database for all tests of a file or block, closed at its end. */
+export async function openShared(zone: string): Promise<Storage> {
+  const folder = mkdtempSync(join(tmpdir(), 'leafturn-storage-'));
+  const storage = await openSqliteStorage({ path: join(folder, 'test.db'), zoneOf: () => zone });
+  afterAll(async () => {
+    await storage.close();
+    rmSync(folder, { recursive: true, force: true });
+  });
+  return storage;
+}
