@@ -232,10 +232,10 @@ export class Pipeline {
         if (this.#state !== 'running') this.#enter('running', null);
         return true;
       } catch (error) {
-        const code = error instanceof LeafturnError ? error.code : undefined;
+        if (!isDatabaseTrouble(error) && batch.length > 0) return await this.#commitOneByOne(batch, refusals);
+        const waits =
+          error instanceof LeafturnError && (error.code === 'database-full' || error.code === 'database-busy');
         const reason = error instanceof Error ? error.message : String(error);
-        if (code === undefined && batch.length > 0) return await this.#commitOneByOne(batch, refusals);
-        const waits = code === 'database-full' || code === 'database-busy';
         this.#enter(waits ? 'waiting' : 'stopped', reason);
         if (this.#closing) return false;
         await this.#pause(waits ? pauseMs : undefined);
@@ -256,7 +256,7 @@ export class Pipeline {
         await this.#commit(this.#read([pending], first), 1);
         first = [];
       } catch (error) {
-        if (error instanceof LeafturnError) {
+        if (isDatabaseTrouble(error)) {
           if (!(await this.#commitUntilDone([pending], first))) return false;
         } else if (!(await this.#commitUntilDone([], [...first, notStorable(pending.message, error)]))) return false;
         first = [];
@@ -311,6 +311,10 @@ export class Pipeline {
     this.#wake = undefined;
   }
 }
+
+/** The database itself, not what it was given. */
+const isDatabaseTrouble = (error: unknown): boolean =>
+  error instanceof LeafturnError && error.code.startsWith('database-');
 
 const notStorable = (message: IncomingMessage, error: unknown): Refusal => ({
   at: message.receivedAt,
