@@ -1,0 +1,228 @@
+import { type Catalogue, catalogueEntry, type SpeciesGroup } from '../domain/catalogue.js';
+import { type BatchState, type BenchState, type Collection, livingBatches } from '../domain/collection.js';
+import { defined } from '../domain/optional.js';
+import type { House, Site } from '../domain/site.js';
+import { civilNoon, type LocalDay, localDayHours, localDayOf } from '../domain/time.js';
+import type { BatchAdvice, Facts, HouseAdvice, LookItem, Round, Verdict } from '../domain/verdict.js';
+import { type PotCapacities, potCapacities } from '../models/pot-water.js';
+import type { Limits } from '../rules/limits.js';
+import type { Rulebook } from '../rules/rulebook.js';
+import { decide } from '../rules/verdict.js';
+import { seasonAngleDeg } from '../science/season.js';
+import { lightHistoryOf } from './batch-light.js';
+import { beliefOf, type PhaseContext, phasesOfHouse } from './batch-phase.js';
+import { plantOf } from './batch-plant.js';
+import { potOf } from './batch-water.js';
+import { summaryOf } from './climate-summary.js';
+import type { FactInputs, PhaseInput } from './fact-inputs.js';
+import { gatherFacts } from './facts.js';
+import { adviseLines } from './lines.js';
+import { lookList } from './look-list.js';
+import { expectedEtMm, type HouseWeather, houseInputOf } from './weather.js';
+
+/** Everything one morning's advice is made of. Nothing else goes in, so the same parts make the same advice. */
+export interface RoundParts {
+  readonly site: Site;
+  readonly day: LocalDay;
+  readonly atMs: number;
+  readonly collection: Collection;
+  readonly catalogue: Catalogue;
+  readonly rulebook: Rulebook;
+  /** Limits of a group in a house, with what the grower set there. */
+  limitsFor(house: House, group: SpeciesGroup): Limits;
+  readonly weather: ReadonlyMap<string, HouseWeather>;
+  readonly looksAtMost: number;
+}
+
+export interface ComposedRound {
+  readonly round: Omit<Round, 'revision' | 'changes'>;
+  readonly facts: Readonly<Record<string, Facts>>;
+}
+
+export function composeRound(parts: RoundParts): ComposedRound {
+  const { site, collection } = parts;
+  const batches = livingBatches(collection);
+  const facts: Record<string, Facts> = {};
+  const pots = potBook(parts.catalogue);
+  const houses: HouseAdvice[] = [];
+  for (const house of site.houses) {
+    const benches = [...collection.benches.values()].filter((bench) => bench.houseId === house.id);
+    const here = new Set(benches.map((bench) => bench.benchId));
+    const advice = adviseHouse(
+      parts,
+      house,
+      new Map(benches.map((bench) => [bench.benchId, bench])),
+      batches.filter((batch) => here.has(batch.benchId)),
+      pots,
+      facts,
+    );
+    houses.push({
+      houseId: house.id,
+      name: house.name,
+      climate: summaryOf(parts.weather.get(house.id), parts.atMs),
+      lines: adviseLines(house.lines, benches, advice),
+    });
+  }
+  const all = houses.flatMap((house) => house.lines.flatMap((line) => line.batches));
+  const count = (test: (verdict: Verdict) => boolean) => all.filter(({ verdict }) => test(verdict)).length;
+  return {
+    facts,
+    round: {
+      siteId: site.id,
+      day: parts.day,
+      madeAt: parts.atMs,
+      journalId: collection.journalId,
+      rulebookRevision: parts.rulebook.revision,
+      dayHours: localDayHours(site.zone, parts.day),
+      seasonAngleDeg: seasonAngleDeg(civilNoon(site.zone, parts.day), site.latitude) ?? null,
+      houses,
+      look: looksOf(houses, collection, parts.looksAtMost),
+      counts: {
+        none: count(({ amount }) => amount === 'none'),
+        light: count(({ amount }) => amount === 'light'),
+        full: count(({ amount }) => amount === 'full'),
+        postponed: count(({ postponed }) => postponed),
+        inspect: count(({ inspect }) => inspect),
+      },
+    },
+  };
+}
+
+function looksOf(houses: readonly HouseAdvice[], collection: Collection, atMost: number): LookItem[] {
+  const worth = (batch: BatchAdvice) => collection.batches.get(batch.batchId)?.worth ?? 1;
+  return lookList(houses, worth, atMost);
+}
+
+function adviseHouse(
+  parts: RoundParts,
+  house: House,
+  benches: ReadonlyMap<string, BenchState>,
+  batches: readonly BatchState[],
+  pots: (batch: BatchState, group: SpeciesGroup) => PotCapacities,
+  factsOut: Record<string, Facts>,
+): BatchAdvice[] {
+  const { site, catalogue, weather } = parts;
+  const here = weather.get(house.id);
+  if (!here) return [];
+  const houseInput = houseInputOf(here, house);
+  const context: PhaseContext = {
+    // The facts of a morning are those of its local noon, so that a list made again at ten has the same season.
+    atMs: Math.max(parts.atMs, civilNoon(site.zone, parts.day)),
+    latitudeDeg: site.latitude,
+    zone: site.zone,
+    drivers: defined({
+      nightMinC: houseInput.recent.nightMinC?.value,
+      dayMaxC: houseInput.recent.dayMaxC?.value,
+      dli: houseInput.recent.dli?.value,
+    }),
+  };
+  const grouped = batches.map((batch) => ({
+    batch,
+    group: catalogueEntry('species group', catalogue.speciesGroups, batch.group),
+  }));
+  const phases = phasesOfHouse(
+    grouped.map(({ batch, group }) => beliefOf(batch, group, context)),
+    context,
+  );
+  const potContext = { zone: site.zone, day: parts.day, past: here.past, aheadEtMm: expectedEtMm(here) };
+  const limits = new Map<string, Limits>();
+  const limitsOf = (group: SpeciesGroup): Limits => {
+    const known = limits.get(group.id);
+    if (known) return known;
+    const made = parts.limitsFor(house, group);
+    limits.set(group.id, made);
+    return made;
+  };
+  return grouped.map(({ batch, group }) => {
+    const bench = benches.get(batch.benchId) as BenchState;
+    const phase = phases.get(batch.batchId);
+    const pot = potOf(batch, group, pots(batch, group), phase?.phase, potContext);
+    const inputs: FactInputs = {
+      day: parts.day,
+      latitudeDeg: site.latitude,
+      group,
+      general: catalogue.general,
+      potCount: batch.potCount,
+      worth: batch.worth,
+      plant: plantOf(batch, phase, parts),
+      pot,
+      house: houseInput,
+      place: { houseId: house.id, lineId: bench.lineId, benchExposure: bench.exposure },
+      ...defined({
+        originZone: batch.originZone,
+        lightHistory: lightHistoryOf(batch, parts),
+      }),
+    };
+    const facts = gatherFacts(inputs);
+    factsOut[batch.batchId] = facts;
+    return adviceOf(parts, batch, group, bench, phase, decide(parts.rulebook, facts, limitsOf(group)));
+  });
+}
+
+function adviceOf(
+  parts: RoundParts,
+  batch: BatchState,
+  group: SpeciesGroup,
+  bench: BenchState,
+  phase: PhaseInput | undefined,
+  verdict: Verdict,
+): BatchAdvice {
+  const last = batch.looks.at(-1);
+  const done = batch.waterings.findLast((watering) => localDayOf(parts.site.zone, watering.at) === parts.day);
+  return {
+    batchId: batch.batchId,
+    name: batch.name,
+    group: group.id,
+    groupName: group.name,
+    benchId: bench.benchId,
+    benchName: bench.name,
+    potCount: batch.potCount,
+    phase: phase
+      ? { phase: phase.phase, probability: phase.probability, from: phase.from, ...defined({ stage: phase.stage }) }
+      : null,
+    verdict,
+    litres: (verdict.mlPerPot * batch.potCount) / 1000,
+    ...defined({
+      lastSeen: last && {
+        at: last.at,
+        signs: [...batch.signs.keys()],
+        ...defined({
+          firmness: batch.firmness?.value,
+          oldPair: batch.oldPair?.value,
+          newPair: batch.newPair?.value,
+        }),
+      },
+      done: done && {
+        entryId: done.entryId,
+        at: done.at,
+        by: done.by,
+        answer: done.answer,
+        amount: done.amount,
+        ...defined({ mlPerPot: done.mlPerPot }),
+      },
+    }),
+  };
+}
+
+/** Capacities of a pot: batches in the same pot and mix share them. */
+function potBook(catalogue: Catalogue): (batch: BatchState, group: SpeciesGroup) => PotCapacities {
+  const book = new Map<string, PotCapacities>();
+  return (batch, group) => {
+    const key = `${batch.potId} ${batch.mixId} ${batch.topDressing} ${group.coverFraction}`;
+    const found = book.get(key);
+    if (found) return found;
+    const made = potCapacities({
+      pot: catalogueEntry('pot', catalogue.pots, batch.potId),
+      mix: catalogueEntry('mix', catalogue.mixes, batch.mixId),
+      topDressing: batch.topDressing,
+      coverFraction: group.coverFraction,
+      clayFactor: catalogue.clayFactor,
+      gritTopFactor: catalogue.gritTopFactor,
+      mineralDepthFactors: catalogue.mineralDepthFactors,
+      lightDrinkMm: catalogue.general.lightDrinkMm,
+      dryAtDepletion: catalogue.general.dryAtDepletion,
+    });
+    book.set(key, made);
+    return made;
+  };
+}

@@ -1,0 +1,96 @@
+import type { Catalogue, SpeciesGroup } from '../domain/catalogue.js';
+import type { JournalEntry } from '../domain/journal.js';
+import type { House, Site } from '../domain/site.js';
+import { type LocalDay, localDayOf } from '../domain/time.js';
+import type { Round } from '../domain/verdict.js';
+import { type LimitOverride, type Limits, limitsFor } from '../rules/limits.js';
+import type { Rulebook } from '../rules/rulebook.js';
+import type { Storage } from '../storage/repositories.js';
+import { changesBetween } from './changes.js';
+import { composeRound } from './compose.js';
+import type { Keeper } from './keeper.js';
+import { loadWeather } from './weather.js';
+
+export interface Rounds {
+  today(siteId: string): LocalDay;
+  /** The newest revision of a day. */
+  latest(siteId: string, day: LocalDay): Promise<Round | undefined>;
+  /** Makes a new revision now, after any that is being made. */
+  make(siteId: string, day: LocalDay): Promise<Round>;
+  /** Called with every new revision once it is stored. Returns how to stop listening. */
+  onRound(listener: (round: Round) => void): () => void;
+}
+
+export interface RoundsParts {
+  readonly storage: Pick<Storage, 'readings' | 'rounds'>;
+  readonly keeper: Pick<Keeper, 'collection'>;
+  sites(): readonly Site[];
+  catalogue(): Catalogue;
+  rulebook(): Rulebook;
+  /** What the grower set for a house. */
+  overrides?(siteId: string, houseId: string): readonly LimitOverride[];
+  looksAtMost(): number;
+  now(): number;
+}
+
+/** Makes and keeps the mornings of the sites. */
+export function createRounds(parts: RoundsParts): Rounds {
+  const listeners = new Set<(round: Round) => void>();
+  const turns = new Map<string, Promise<unknown>>();
+
+  const siteOf = (siteId: string): Site => {
+    const site = parts.sites().find(({ id }) => id === siteId);
+    if (!site) throw new Error(`There is no site ${siteId}.`);
+    return site;
+  };
+
+  async function compose(siteId: string, day: LocalDay): Promise<Round> {
+    const site = siteOf(siteId);
+    const atMs = parts.now();
+    const catalogue = parts.catalogue();
+    const rulebook = parts.rulebook();
+    const collection = await parts.keeper.collection(siteId);
+    const weather = await loadWeather(parts.storage.readings, site, site.houses, catalogue, collection, day, atMs);
+    const { round, facts } = composeRound({
+      site,
+      day,
+      atMs,
+      collection,
+      catalogue,
+      rulebook,
+      limitsFor: limitBook(siteId, rulebook, catalogue),
+      weather,
+      looksAtMost: parts.looksAtMost(),
+    });
+    const before = await parts.storage.rounds.latest(siteId, day);
+    const saved = await parts.storage.rounds.save({ ...round, changes: changesBetween(before, round) }, facts);
+    for (const listener of listeners) listener(saved);
+    return saved;
+  }
+
+  function limitBook(siteId: string, rulebook: Rulebook, catalogue: Catalogue) {
+    return (house: House, group: SpeciesGroup): Limits =>
+      limitsFor(rulebook, group, catalogue.general, parts.overrides?.(siteId, house.id) ?? []);
+  }
+
+  return {
+    today: (siteId) => localDayOf(siteOf(siteId).zone, parts.now()),
+    latest: (siteId, day) => parts.storage.rounds.latest(siteId, day),
+    make(siteId, day) {
+      // One after another per site, so that the revision stored last is the one that knew most.
+      const turn = (turns.get(siteId) ?? Promise.resolve()).then(() => compose(siteId, day));
+      turns.set(
+        siteId,
+        turn.catch(() => undefined),
+      );
+      return turn;
+    },
+    onRound(listener) {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+  };
+}
+
+/** Entries that may change a list: what was told of plants, benches, drinks or cloth. A bare note does not. */
+export const changesList = (entry: JournalEntry): boolean => entry.event.kind !== 'note';

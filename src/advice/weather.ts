@@ -1,0 +1,207 @@
+import type { Catalogue } from '../domain/catalogue.js';
+import type { Collection } from '../domain/collection.js';
+import { defined } from '../domain/optional.js';
+import type { Quantity } from '../domain/quantities.js';
+import type { House, Site } from '../domain/site.js';
+import { addDays, civilNoon, type LocalDay, localDayBounds } from '../domain/time.js';
+import {
+  type ClimateDay,
+  type ClimateDayFrame,
+  type ClimateFigure,
+  type ClimatePlace,
+  climateDay,
+  type HouseHours,
+  meanFigure,
+  meanOfSensors,
+} from '../models/house-climate.js';
+import { atmosphericPressureKPa } from '../science/air.js';
+import { plainHotSpell } from '../science/heat.js';
+import { sunTimes } from '../science/sun.js';
+import type { ReadingStore, SeriesRollUps } from '../storage/repositories.js';
+import type { HouseInput, Known } from './fact-inputs.js';
+
+/** Days looked back: longer than any pot stays moist, and the month of the light history. */
+export const DAYS_BACK = 60;
+
+export interface HouseWeather {
+  readonly houseId: string;
+  /** Days before the morning, oldest first, without holes. */
+  readonly past: readonly ClimateDay[];
+  /** What is known of the morning's own day: the night that ends. */
+  readonly today: ClimateDay;
+  readonly sensorsHeard: number;
+  readonly lastReadingAt: number | null;
+}
+
+const INSIDE: readonly Quantity[] = ['airTempC', 'relHumidityPct', 'ppfdUmol', 'radiationWm2', 'illuminanceLux'];
+const OUTSIDE: readonly Quantity[] = ['ppfdUmol', 'radiationWm2'];
+
+/** Reads what the sensors told of a house, from the roll-ups. */
+export async function loadWeather(
+  readings: ReadingStore,
+  site: Site,
+  houses: readonly House[],
+  catalogue: Catalogue,
+  collection: Collection,
+  day: LocalDay,
+  untilMs: number,
+): Promise<Map<string, HouseWeather>> {
+  const frames = framesOf(site, day);
+  const first = frames[0] as ClimateDayFrame;
+  const outsideHours = hoursOf(
+    await readings.hourly(
+      { siteId: site.id, placement: 'outside', quantities: OUTSIDE },
+      first.noonBeforeMs - 3_600_000,
+      untilMs,
+    ),
+  );
+  const weather = new Map<string, HouseWeather>();
+  for (const house of houses) {
+    const series = await readings.hourly(
+      { siteId: site.id, houseId: house.id, placement: 'inside', quantities: INSIDE },
+      first.noonBeforeMs - 3_600_000,
+      untilMs,
+    );
+    const inside = hoursOf(series);
+    const place = placeOf(site, house, catalogue, collection);
+    const days = frames.map((frame) => climateDay(frame, inside, outsideHours, place, untilMs));
+    weather.set(house.id, {
+      houseId: house.id,
+      past: days.slice(0, -1),
+      today: days.at(-1) as ClimateDay,
+      sensorsHeard: new Set(
+        series.filter(({ rollUps }) => rollUps.length > 0).map(({ series: { sensorId } }) => sensorId),
+      ).size,
+      lastReadingAt: series.reduce<number | null>(
+        (last, { series: { lastAt } }) => (lastAt !== null && (last === null || lastAt > last) ? lastAt : last),
+        null,
+      ),
+    });
+  }
+  return weather;
+}
+
+function framesOf(site: Site, day: LocalDay): ClimateDayFrame[] {
+  const frames: ClimateDayFrame[] = [];
+  for (let back = DAYS_BACK; back >= 0; back -= 1) {
+    const local = addDays(day, -back);
+    const noonMs = civilNoon(site.zone, local);
+    const sun = sunTimes(noonMs, site.latitude, site.longitude);
+    frames.push({
+      day: local,
+      bounds: localDayBounds(site.zone, local),
+      noonMs,
+      noonBeforeMs: civilNoon(site.zone, addDays(local, -1)),
+      sunriseMs: sun.sunriseMs,
+      sunsetMs: sun.sunsetMs,
+      alwaysDown: sun.alwaysDown,
+    });
+  }
+  return frames;
+}
+
+function hoursOf(series: readonly SeriesRollUps[]): HouseHours {
+  const byQuantity = new Map<Quantity, SeriesRollUps['rollUps'][]>();
+  for (const { series: info, rollUps } of series) {
+    const sensors = byQuantity.get(info.quantity);
+    if (sensors) sensors.push(rollUps);
+    else byQuantity.set(info.quantity, [rollUps]);
+  }
+  return Object.fromEntries([...byQuantity].map(([quantity, sensors]) => [quantity, meanOfSensors(sensors)]));
+}
+
+/** What of the house shapes its climate figures. A measured transmission goes before the catalogue's. */
+export function placeOf(site: Site, house: House, catalogue: Catalogue, collection: Collection): ClimatePlace {
+  const cover = catalogue.covers.find(({ id }) => id === house.cover);
+  const [low, high] = cover?.transmissionHouse ?? [0.6, 0.7];
+  return {
+    pressureKPa: atmosphericPressureKPa(site.elevationM),
+    fans: house.fans,
+    wetMarginC: cover?.wetMarginC ?? 2,
+    transmission: (house.transmission ?? (low + high) / 2) * clothTransmission(house, collection),
+  };
+}
+
+/** Share of light the hung cloth lets through, by its nominal shade; a house nobody spoke of has none hung. */
+function clothTransmission(house: House, collection: Collection): number {
+  const hung = collection.cloths.get(house.id)?.value;
+  const cloth = house.cloths.find(({ id }) => id === hung);
+  return cloth ? 1 - cloth.shadePct / 100 : 1;
+}
+
+const SENSORS = 'sensors of the house, last 7 days';
+const NO_FORECAST = 'as in the last days: no forecast is set up';
+
+const known = (figure: ClimateFigure | undefined, from: string): Known<number> | undefined =>
+  figure && { value: figure.value, from, certainty: figure.certainty };
+const estimated = (figure: ClimateFigure | undefined, from: string): Known<number> | undefined =>
+  figure && { value: figure.value, from, certainty: 'estimated' };
+
+/** The last week, and, while no forecast is set up, coming days that are like the last ones. */
+export function houseInputOf(weather: HouseWeather, house: House): HouseInput {
+  const week = weather.past.slice(-7);
+  // Nights are named by the day they end on: the seven nights up to this morning.
+  const nights = [...weather.past.slice(-6), weather.today];
+  const lastThree = weather.past.slice(-3);
+  const lastNight = weather.today.nightMinC ? weather.today : (weather.past.at(-1) ?? weather.today);
+  const hotSpell = plainHotSpell(
+    lastThree.map((day) => day.dayMaxC?.value),
+    [...weather.past.slice(-2), weather.today].map((day) => day.nightMinC?.value),
+  );
+  const ahead = (pick: (day: ClimateDay) => ClimateFigure | undefined): readonly number[] | undefined => {
+    const values = lastThree.map((day) => pick(day)?.value);
+    return values.length > 0 && values.every((value) => value !== undefined) ? [...values].reverse() : undefined;
+  };
+  return {
+    recent: defined({
+      nightMinC: known(
+        meanFigure(nights, (day) => day.nightMinC),
+        SENSORS,
+      ),
+      dayMaxC: known(
+        meanFigure(week, (day) => day.dayMaxC),
+        SENSORS,
+      ),
+      dli: known(
+        meanFigure(week, (day) => day.dli),
+        SENSORS,
+      ),
+      peakPpfdUmol: known(
+        highest(week, (day) => day.peakPpfdUmol),
+        SENSORS,
+      ),
+    }),
+    tonight: defined({
+      minC: estimated(lastNight.nightMinC, NO_FORECAST),
+      maxC: estimated(lastNight.nightMaxC, NO_FORECAST),
+      wetHours: estimated(lastNight.wetHours, NO_FORECAST),
+      maxRelHumidityPct: estimated(lastNight.nightMaxRelHumidityPct, NO_FORECAST),
+    }),
+    ahead: {
+      from: NO_FORECAST,
+      ...defined({
+        dayMaxC: ahead((day) => day.dayMaxC),
+        nightMinC: ahead((day) => day.nightMinC),
+        dli: ahead((day) => day.dli),
+        peakPpfdUmol: ahead((day) => day.peakPpfdUmol),
+        hotSpell,
+      }),
+    },
+    stillAir: !house.fans,
+  };
+}
+
+function highest(
+  days: readonly ClimateDay[],
+  pick: (day: ClimateDay) => ClimateFigure | undefined,
+): ClimateFigure | undefined {
+  const mean = meanFigure(days, pick);
+  return mean && { value: Math.max(...days.map((day) => pick(day)?.value ?? 0)), certainty: mean.certainty };
+}
+
+/** Evaporation to expect, today first: the mean of the last three days that are known. */
+export function expectedEtMm(weather: HouseWeather): readonly number[] {
+  const days = weather.past.slice(-7).flatMap((day) => (day.referenceEtMm ? [day.referenceEtMm.value] : []));
+  const last = days.slice(-3);
+  return last.length === 0 ? [] : [last.reduce((sum, et) => sum + et, 0) / last.length];
+}
