@@ -1,7 +1,15 @@
+import { Option } from 'commander';
+import { ROLES } from '../../http/deps.js';
 import { checkConfig } from './check-config.js';
-import { type AddCommands, examples } from './program.js';
+import { type ExportOptions, exportJournal, exportReadings } from './export.js';
+import { checkFeedFile } from './feed.js';
+import { type ListOptions, listCommand } from './list.js';
+import { type AddCommands, examples, numberOption } from './program.js';
+import { checkSpecies } from './species.js';
+import { addToken, brokerUser, listTokens, revokeToken, type TokenAddOptions } from './token.js';
+import { backupCommand, checkDatabase } from './upkeep.js';
 
-export const CONFIG_OPTION = ['-c, --config <file>', 'the site file'] as const;
+const CONFIG_OPTION = ['-c, --config <file>', 'the site file'] as const;
 
 const addCheckConfig: AddCommands = (program, io, run) => {
   program
@@ -12,4 +20,119 @@ const addCheckConfig: AddCommands = (program, io, run) => {
     .action((options: { config?: string }) => run(checkConfig(options, io)));
 };
 
-export const ALL_COMMANDS: readonly AddCommands[] = [addCheckConfig];
+const addList: AddCommands = (program, io, run) => {
+  program
+    .command('list')
+    .description('Show today’s list as text: what to water, what to look at first, and why.')
+    .option(...CONFIG_OPTION)
+    .option('--site <id>', 'one site only')
+    .option('--day <date>', 'another day, e.g. 2026-10-25')
+    .option('--url <address>', 'address of the running service (default: as the site file says)')
+    .option('--json', 'as data')
+    .addHelpText(
+      'after',
+      examples('leafturn list', 'leafturn list --site home --json', 'leafturn list --url http://glass.local:8080'),
+    )
+    .action((options: ListOptions) => run(listCommand(options, io)));
+};
+
+const addFeed: AddCommands = (program, io, run) => {
+  const feed = program.command('feed').description('Messages of sensors: check a reading of them.');
+  feed
+    .command('check <file>')
+    .description('Check sample messages against the readings or errors they must become.')
+    .addHelpText('after', examples('leafturn feed check feed-samples.json'))
+    .action((file: string) => run(checkFeedFile(file, io)));
+};
+
+const addSpecies: AddCommands = (program, io, run) => {
+  program
+    .command('species')
+    .description('The catalogue of species groups, mixes, pots, covers and cloths.')
+    .command('check [folder]')
+    .description(
+      'Check a catalogue folder: every mistake at once, with line. Left out: the one that comes with leafturn.',
+    )
+    .addHelpText('after', examples('leafturn species check', 'leafturn species check my-catalogue'))
+    .action((folder: string | undefined) => run(checkSpecies(folder, io)));
+};
+
+const addExport: AddCommands = (program, io, run) => {
+  const parent = program.command('export').description('Readings or journal as CSV.');
+  for (const [name, description, command] of [
+    ['readings', 'Every single reading that is still kept.', exportReadings],
+    ['journal', 'What people did and saw, entries taken back included.', exportJournal],
+  ] as const)
+    parent
+      .command(name)
+      .description(description)
+      .option(...CONFIG_OPTION)
+      .option('--site <id>', 'one site only')
+      .option('--from <date>', 'first day, by the clock of the site')
+      .option('--to <date>', 'last day')
+      .option('-o, --out <file>', 'a new file (default: standard output)')
+      .addHelpText(
+        'after',
+        examples(`leafturn export ${name} --out ${name}.csv`, `leafturn export ${name} --site home --from 2026-10-01`),
+      )
+      .action((options: ExportOptions) => run(command(options, io)));
+};
+
+const addTokens: AddCommands = (program, io, run) => {
+  const token = program.command('token').description('Who may read and write: access tokens, and users of the broker.');
+  token
+    .command('add <name>')
+    .description('Make a token. It is shown this once; only its hash is kept.')
+    .option(...CONFIG_OPTION)
+    .addOption(new Option('--role <role>', 'what it may do').choices(ROLES).default('staff'))
+    .option('--print', 'keep nothing; show lines for the site file')
+    .addHelpText(
+      'after',
+      examples('leafturn token add "Bench tablet" --role staff', 'leafturn token add reports --role read --print'),
+    )
+    .action((name: string, options: TokenAddOptions) => run(addToken(name, options, io)));
+  token
+    .command('list')
+    .description('Tokens of the site file and of the database; never the tokens themselves.')
+    .option(...CONFIG_OPTION)
+    .addHelpText('after', examples('leafturn token list'))
+    .action((options: { config?: string }) => run(listTokens(options, io)));
+  token
+    .command('revoke')
+    .argument('<id>', 'number shown by `leafturn token list`', numberOption(1, Number.MAX_SAFE_INTEGER, true))
+    .description('End a token of the database.')
+    .option(...CONFIG_OPTION)
+    .addHelpText('after', examples('leafturn token revoke 3'))
+    .action((id: number, options: { config?: string }) => run(revokeToken(id, options, io)));
+  token
+    .command('broker-user <name>')
+    .description('Make a user and a password for the broker inside the service; shows lines for the site file.')
+    .addHelpText('after', examples('leafturn token broker-user north-house'))
+    .action((name: string) => run(brokerUser(name, io)));
+};
+
+const addUpkeep: AddCommands = (program, io, run) => {
+  program
+    .command('backup')
+    .description('Write a sound copy of the database; the service may go on.')
+    .option(...CONFIG_OPTION)
+    .option('-o, --out <file>', 'a new file (default: the backup folder of the site file)')
+    .addHelpText('after', examples('leafturn backup', 'leafturn backup --out /mnt/usb/leafturn.sqlite'))
+    .action((options: { config?: string; out?: string }) => run(backupCommand(options, io)));
+  program
+    .command('check-database')
+    .description('Check that the database is sound.')
+    .option(...CONFIG_OPTION)
+    .addHelpText('after', examples('leafturn check-database'))
+    .action((options: { config?: string }) => run(checkDatabase(options, io)));
+};
+
+export const ALL_COMMANDS: readonly AddCommands[] = [
+  addCheckConfig,
+  addList,
+  addFeed,
+  addSpecies,
+  addExport,
+  addTokens,
+  addUpkeep,
+];

@@ -1,6 +1,8 @@
 import type { Config } from '../../config.js';
 import { loadConfig } from '../../config.js';
 import { LeafturnError, problemLine } from '../../domain/errors.js';
+import { didYouMean } from '../../domain/problems.js';
+import type { Site } from '../../domain/site.js';
 import { findConfigFile, USUAL_PLACES } from '../config/paths.js';
 import { EXIT } from './exit-codes.js';
 import { type CommandIo, complain, print } from './io.js';
@@ -21,6 +23,18 @@ export function configFor(given: string | undefined, io: CommandIo): Config {
       },
     ]);
   return loadConfig(file, { env: io.env, workingFolder: io.workingFolder });
+}
+
+/** The sites a command works on: all of them, or the one named. */
+export function chosenSites(config: Config, siteId: string | undefined): readonly Site[] {
+  if (siteId === undefined) return config.sites;
+  const site = config.sites.find(({ id }) => id === siteId);
+  if (site) return [site];
+  const known = config.sites.map(({ id }) => id);
+  const mend = didYouMean(siteId, known);
+  throw new LeafturnError('not-found', `There is no site ${siteId}.`, [
+    { path: '--site', expected: `one of ${known.join(', ')}`, got: siteId, ...(mend && { mend }) },
+  ]);
 }
 
 /** `leafturn check-config`: everything that is wrong, or a summary of what the service would run with. */

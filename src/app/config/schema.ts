@@ -1,6 +1,8 @@
 import { z } from 'zod';
 import { mappingSchema } from '../../domain/mapping.js';
 import { siteSchema } from '../../domain/site.js';
+import { ROLES } from '../../http/deps.js';
+import { isPasswordHash } from '../../ingest/passwords.js';
 
 /** The form of the site file. Everything has a default but the sites themselves. */
 
@@ -11,7 +13,6 @@ const topicBase = z
   .string()
   .regex(/^[^#+/\s][^#+\s]*[^#+/\s]$/, 'a topic without + and #, that neither begins nor ends with a slash');
 
-export const ROLES = ['read', 'staff', 'owner'] as const;
 const tokenSchema = z.strictObject({
   name: z.string().trim().min(1).max(80),
   role: z.enum(ROLES),
@@ -23,7 +24,7 @@ export type ConfiguredToken = z.infer<typeof tokenSchema>;
 const brokerUserSchema = z.strictObject({
   name: z.string().trim().min(1).max(80),
   /** What `leafturn token broker-user` shows. */
-  passwordHash: z.string().startsWith('scrypt$', 'the line that `leafturn token broker-user` shows'),
+  passwordHash: z.string().refine(isPasswordHash, 'the scrypt hash that `leafturn token broker-user` shows'),
 });
 
 /** The broker inside the service: nothing to install, for one house or one farm network. */
