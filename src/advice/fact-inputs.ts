@@ -16,6 +16,8 @@ export interface Known<T> {
   readonly certainty?: 'known' | 'estimated';
   /** One standard deviation of an estimated number; probability of an estimated word. */
   readonly spread?: number;
+  /** Days since it was seen; left out: today. Old looks at softness stop counting, see `gatherFacts`. */
+  readonly daysAgo?: number;
 }
 
 export interface PhaseInput {
@@ -103,6 +105,8 @@ export interface HouseInput {
 export interface FactInputs {
   readonly day: LocalDay;
   readonly latitudeDeg: number;
+  /** `seasonAngleDeg` of the day's noon; left out near the equator, where only the plant tells the season. */
+  readonly seasonAngleDeg?: number;
   readonly group: SpeciesGroup;
   readonly general: GeneralCare;
   readonly originZone?: OriginZone;

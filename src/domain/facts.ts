@@ -165,6 +165,7 @@ export const FACTS: Readonly<Record<string, FactInfo>> = {
   tonightWetHours: number('h', [0, 24], 'hours tonight near the dew point at 9-21 °C', 'indoor forecast'),
   tonightColdDamp: flag('tonight is below 8 °C and damp, 92 % or more', 'indoor forecast'),
   aheadDayMaxC: number('°C', TEMP, 'highest day of the next four', 'indoor forecast, else the last week'),
+  forecastDayMaxC: number('°C', TEMP, 'highest day of the next four, by a forecast', 'indoor forecast'),
   aheadNightMinC: number('°C', TEMP, 'lowest night of the next three', 'indoor forecast, else the last week'),
   aheadDullDays: number('days', [0, 14], 'longest run of dull days in the next three', 'forecast, else the last week'),
   aheadDli: number('mol m⁻² d⁻¹', DLI, 'brightest of the next three days', 'forecast, else the last week'),

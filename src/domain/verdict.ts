@@ -33,6 +33,8 @@ export interface TraceCondition {
 export interface TraceRow {
   readonly table: string;
   readonly row: string;
+  /** Which drink of which phase was asked about, for rows that are asked more than once. */
+  readonly of?: string;
   readonly met: Met;
   readonly conditions: readonly TraceCondition[];
   /** Present on rows that took effect. */
@@ -65,7 +67,14 @@ export interface Verdict {
   readonly shade?: { readonly minPct: number; readonly maxPct: number } | null;
   /** Kinds of alert this batch gives reason for. */
   readonly alerts: readonly string[];
+  /** What to pour today; one dose of several where the drink is split. */
   readonly mlPerPot: number;
+  /** A full drink given as several light ones. */
+  readonly doses?: { readonly count: number; readonly gapDays: number };
+  /** Part of the day to water in. */
+  readonly window?: 'by-10' | 'by-09' | 'evening';
+  /** What to look for, when `inspect`. */
+  readonly lookFor?: string;
   readonly sentence: string;
   readonly decidedBy: { readonly table: string; readonly row: string };
   readonly vetoes: readonly string[];
@@ -87,7 +96,8 @@ export interface BatchAdvice {
     readonly stage?: Stage;
     readonly probability: number;
     readonly from: string;
-  };
+    /** null: nothing can be said, as near the equator when nobody entered one. */
+  } | null;
   readonly lastSeen?: {
     readonly at: number;
     readonly firmness?: Firmness;

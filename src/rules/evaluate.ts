@@ -1,0 +1,132 @@
+import { FACTS, factUnit } from '../domain/facts.js';
+import type { Facts, FactValue, Met, TraceCondition, TraceRow } from '../domain/verdict.js';
+import { type SeasonWindow, withinSeasonWindow } from '../science/season.js';
+import type { Condition, LimitValue, Operator, Row } from './schema.js';
+
+/** Values of the named limits that hold for one batch in one phase. */
+export type LimitValues = Readonly<Record<string, LimitValue>>;
+
+/** A condition made ready: names looked up once, words turned into ranks. */
+interface CompiledCondition {
+  readonly fact: string;
+  readonly choice: boolean;
+  readonly op: Operator;
+  readonly test: (left: FactValue, right: Exclude<LimitValue, null>) => boolean;
+  readonly value: LimitValue;
+  readonly limit: string | undefined;
+  readonly unit: string;
+}
+export interface Compiled {
+  readonly table: string;
+  readonly row: Row;
+  readonly conditions: readonly CompiledCondition[];
+}
+
+export const compileRow = (table: string, row: Row): Compiled => ({
+  table,
+  row,
+  conditions: row.when.map(compileCondition),
+});
+
+function compileCondition(condition: Condition): CompiledCondition {
+  const name = condition.fact ?? (condition.choice as string);
+  const words = condition.fact === undefined ? undefined : FACTS[condition.fact];
+  return {
+    fact: name,
+    choice: condition.choice !== undefined,
+    op: condition.op,
+    test: testOf(condition.op, words?.kind === 'rank' ? words.words : undefined),
+    value: condition.value === undefined ? null : (condition.value as LimitValue),
+    limit: condition.limit,
+    unit: condition.fact === undefined ? '' : factUnit(condition.fact),
+  };
+}
+
+function testOf(op: Operator, ranks: readonly string[] | undefined): CompiledCondition['test'] {
+  const level: (value: unknown) => number = ranks
+    ? (value) => {
+        const at = ranks.indexOf(value as string);
+        return at < 0 ? Number.NaN : at;
+      }
+    : (value) => value as number;
+  switch (op) {
+    case 'is':
+      return (left, right) => left === right;
+    case 'is-not':
+      return (left, right) => left !== right;
+    case 'one-of':
+      return (left, right) => (right as unknown as readonly FactValue[]).includes(left);
+    case 'none-of':
+      return (left, right) => !(right as unknown as readonly FactValue[]).includes(left);
+    case 'below':
+      return (left, right) => level(left) < level(right);
+    case 'at-most':
+      return (left, right) => level(left) <= level(right);
+    case 'at-least':
+      return (left, right) => level(left) >= level(right);
+    case 'above':
+      return (left, right) => level(left) > level(right);
+    case 'in-season':
+      return (left, right) => inSeason(left as number, right);
+    case 'out-of-season':
+      return (left, right) => !inSeason(left as number, right);
+  }
+}
+
+const inSeason = (angleDeg: number, windows: Exclude<LimitValue, null>): boolean =>
+  (windows as readonly SeasonWindow[]).some((window) => withinSeasonWindow(angleDeg, window));
+
+const isUnknown = (value: FactValue | null | undefined): value is null | undefined =>
+  value === null || value === undefined || (typeof value === 'number' && Number.isNaN(value));
+
+/**
+ * Three-valued: a limit that is not asked (null) never bites; a fact that is not known is unknown.
+ */
+function metOf(condition: CompiledCondition, left: FactValue | null | undefined, right: LimitValue): Met {
+  if (right === null) return 'no';
+  if (isUnknown(left)) return 'unknown';
+  return condition.test(left, right) ? 'yes' : 'no';
+}
+
+const leftOf = (condition: CompiledCondition, facts: Facts, limits: LimitValues): FactValue | null | undefined =>
+  condition.choice ? (limits[condition.fact] as FactValue | null | undefined) : facts[condition.fact]?.value;
+const rightOf = (condition: CompiledCondition, limits: LimitValues): LimitValue =>
+  condition.limit === undefined ? condition.value : (limits[condition.limit] ?? null);
+
+/** Whether a row applies: no beats unknown beats yes. Stops at the first no. */
+export function rowMet(row: Compiled, facts: Facts, limits: LimitValues): Met {
+  let met: Met = 'yes';
+  for (const condition of row.conditions) {
+    const one = metOf(condition, leftOf(condition, facts, limits), rightOf(condition, limits));
+    if (one === 'no') return 'no';
+    if (one === 'unknown') met = 'unknown';
+  }
+  return met;
+}
+
+/** The same, with every condition, its actual value and its limit. */
+export function explainRow(row: Compiled, facts: Facts, limits: LimitValues): TraceRow {
+  const conditions: TraceCondition[] = new Array(row.conditions.length);
+  let met: Met = 'yes';
+  for (let index = 0; index < row.conditions.length; index += 1) {
+    const condition = row.conditions[index] as CompiledCondition;
+    const left = leftOf(condition, facts, limits);
+    const right = rightOf(condition, limits);
+    const one = metOf(condition, left, right);
+    if (one === 'no') met = 'no';
+    else if (one === 'unknown' && met === 'yes') met = 'unknown';
+    conditions[index] = {
+      fact: condition.fact,
+      op: condition.op,
+      limit: right as TraceCondition['limit'],
+      unit: condition.unit,
+      actual: left ?? null,
+      met: one,
+    };
+  }
+  return { table: row.table, row: row.row.id, met, conditions };
+}
+
+/** Facts whose being unknown keeps the row from being settled. */
+export const unknownFacts = (row: TraceRow): string[] =>
+  row.conditions.filter((condition) => condition.met === 'unknown').map((condition) => condition.fact);

@@ -1,0 +1,155 @@
+import {
+  type GeneralCare,
+  type SpeciesGroup,
+  WATER_PHASES,
+  type WaterOption,
+  type WaterPhase,
+} from '../domain/catalogue.js';
+import type { Problem } from '../domain/errors.js';
+import type { Amount } from '../domain/plants.js';
+import { didYouMean } from '../domain/problems.js';
+import type { LimitValues } from './evaluate.js';
+import { contentHash, type Rulebook } from './rulebook.js';
+import type { LimitDeclaration, LimitValue } from './schema.js';
+import { valueProblems } from './vocabulary.js';
+
+/** A value set for one house; narrower ones win. */
+export interface LimitOverride {
+  readonly name: string;
+  readonly group?: string;
+  readonly phase?: WaterPhase;
+  /** Only for this drink of the phase. */
+  readonly drink?: Amount;
+  readonly value: LimitValue;
+}
+
+export interface DrinkLimits {
+  readonly amount: Amount;
+  readonly values: LimitValues;
+}
+export interface PhaseLimits {
+  readonly values: LimitValues;
+  /** Drinks the phase may give, most generous policy first; empty: none. */
+  readonly drinks: readonly DrinkLimits[];
+  readonly atMost: Amount;
+  /** The policy in one sentence; absent where the group has no such phase. */
+  readonly note?: string;
+}
+/** Every limit of one group in one house, phase by phase. Plain data; make it once, use it for every batch. */
+export interface Limits {
+  readonly group: string;
+  readonly groupName: string;
+  readonly base: LimitValues;
+  readonly phases: Readonly<Record<WaterPhase, PhaseLimits>>;
+}
+
+interface Scope {
+  readonly phase?: WaterPhase;
+  readonly drink?: WaterOption;
+}
+
+/** Named limits of a group in a house: the house's own value, else the rulebook's, else the catalogue's, else the default. */
+export function limitsFor(
+  rulebook: Rulebook,
+  group: SpeciesGroup,
+  general: GeneralCare,
+  overrides: readonly LimitOverride[] = [],
+): Limits {
+  const declarations = [...rulebook.limits.values()];
+  const valuesAt = (scope: Scope): LimitValues =>
+    Object.fromEntries(
+      declarations.map((limit) => [limit.name, resolve(limit, { group, general, overrides, ...scope })]),
+    );
+  const phases = Object.fromEntries(
+    WATER_PHASES.map((phase): [WaterPhase, PhaseLimits] => {
+      const policy = group.water.phases[phase];
+      return [
+        phase,
+        {
+          values: valuesAt({ phase }),
+          drinks: (policy?.options ?? []).map((drink) => ({
+            amount: drink.amount,
+            values: valuesAt({ phase, drink }),
+          })),
+          atMost: policy?.atMost ?? 'none',
+          ...(policy && { note: policy.note }),
+        },
+      ];
+    }),
+  ) as Record<WaterPhase, PhaseLimits>;
+  return { group: group.id, groupName: group.name, base: valuesAt({}), phases };
+}
+
+/** What is wrong with values a grower wants to set, or nothing. */
+export function overrideProblems(rulebook: Rulebook, overrides: readonly LimitOverride[]): Problem[] {
+  return overrides.flatMap((override, index) => {
+    const limit = rulebook.limits.get(override.name);
+    if (limit) return valueProblems(`limits[${index}].value`, limit, override.value);
+    const mend = didYouMean(override.name, [...rulebook.limits.keys()]);
+    return [
+      { path: `limits[${index}].name`, expected: 'the name of a limit', got: override.name, ...(mend && { mend }) },
+    ];
+  });
+}
+
+/** Tells apart what was decided under: rows, limits, catalogue and the house's own values together. */
+export const limitsRevision = (rulebook: Rulebook, limits: Limits): string => contentHash([rulebook.revision, limits]);
+
+interface Context extends Scope {
+  readonly group: SpeciesGroup;
+  readonly general: GeneralCare;
+  readonly overrides: readonly LimitOverride[];
+}
+
+function resolve(limit: LimitDeclaration, context: Context): LimitValue {
+  const { group, phase, drink } = context;
+  const own = narrowest(
+    context.overrides.filter(
+      (one) =>
+        one.name === limit.name &&
+        fits(one.group, group.id) &&
+        fits(one.phase, phase) &&
+        fits(one.drink, drink?.amount),
+    ),
+    (one) =>
+      Number(one.group !== undefined) + 2 * Number(one.phase !== undefined) + 4 * Number(one.drink !== undefined),
+  );
+  if (own) return own.value;
+  const set = narrowest(
+    limit.set.filter((one) => fits(one.group, group.id) && fits(one.phase, phase)),
+    (one) => Number(one.group !== undefined) + 2 * Number(one.phase !== undefined),
+  );
+  if (set) return set.value as LimitValue;
+  return fromCatalogue(limit, context) ?? (limit.default as LimitValue);
+}
+
+const fits = (wanted: string | undefined, actual: string | undefined): boolean =>
+  wanted === undefined || wanted === actual;
+
+function narrowest<T>(candidates: readonly T[], weight: (one: T) => number): T | undefined {
+  let best: T | undefined;
+  for (const one of candidates) if (best === undefined || weight(one) > weight(best)) best = one;
+  return best;
+}
+
+/** A dotted path into the group, `general`, the `drink`, or the group's shade triggers (`shade`, `shade-limit`). */
+function fromCatalogue(limit: LimitDeclaration, { group, general, drink }: Context): LimitValue | undefined {
+  if (limit.from === undefined) return undefined;
+  const [head = '', ...rest] = limit.from.split('.');
+  const walk = (start: unknown, path: readonly string[]): unknown =>
+    path.reduce<unknown>(
+      (value, key) => (typeof value === 'object' && value !== null ? Reflect.get(value, key) : undefined),
+      start,
+    );
+  let found: unknown;
+  if (head === 'shade' || head === 'shade-limit') {
+    const trigger = group.light.shadeWhen.find((one) => one.when === rest[0]);
+    found = head === 'shade' ? trigger?.shadePct : trigger?.limit;
+  } else if (limit.from === 'drink.afterLightDrink') found = drink?.afterLightDrinkDays && 'light';
+  else if (head === 'drink') found = walk(drink, rest);
+  else if (head === 'general') found = walk(general, rest);
+  else found = walk(group, [head, ...rest]);
+  if (found === undefined) return undefined;
+  if (limit.kind === 'season') return [found as readonly [number, number]];
+  return found as LimitValue;
+}

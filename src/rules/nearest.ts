@@ -1,0 +1,176 @@
+import type { WaterPhase } from '../domain/catalogue.js';
+import { factValue } from '../domain/facts.js';
+import { type Amount, FIRMNESS } from '../domain/plants.js';
+import { addDays, type LocalDay } from '../domain/time.js';
+import type { Fact, Facts, FactValue, NearestChange } from '../domain/verdict.js';
+import { type Outcome, weigh } from './decide.js';
+import type { Limits } from './limits.js';
+import type { Rulebook } from './rulebook.js';
+import { drinkInWords, inWords } from './words.js';
+
+/*
+ * The smallest change that can come by itself, or by looking, and would turn the verdict. Each candidate is one change
+ * of the facts; it counts when the same rules then say something else.
+ */
+
+interface Candidate {
+  readonly fact: string;
+  readonly patch: Readonly<Record<string, FactValue>>;
+  /** Ends the sentence `Becomes a light drink ...`. */
+  readonly when: string;
+  /** Days until it is expected; absent: nobody knows. */
+  readonly inDays?: number;
+}
+
+const SOFTNESS = [
+  { fact: 'workingSoftness', body: 'the body' },
+  { fact: 'newPairSoftness', body: 'the new pair' },
+  { fact: 'olderPairSoftness', body: 'the older pair' },
+] as const;
+
+/** Unknown dates rank after a fortnight: sooner things that are known come first. */
+const UNDATED_DAYS = 15;
+
+export function nearestChange(
+  rulebook: Rulebook,
+  facts: Facts,
+  limits: Limits,
+  outcome: Outcome,
+): NearestChange | undefined {
+  const candidates = outcome.amount === 'none' ? wetter(facts, limits, outcome) : drier(facts, limits, outcome);
+  const ordered = [...candidates].sort((a, b) => (a.inDays ?? UNDATED_DAYS) - (b.inDays ?? UNDATED_DAYS));
+  for (const candidate of ordered) {
+    const amount = weigh(rulebook, patched(facts, candidate.patch), limits).amount;
+    const turned = outcome.amount === 'none' ? amount !== 'none' : amount !== outcome.amount;
+    if (turned) return told(candidate, amount, facts);
+  }
+  return undefined;
+}
+
+function told(candidate: Candidate, amount: Amount, facts: Facts): NearestChange {
+  const day = factValue(facts, 'day') as LocalDay | null;
+  const inDays = candidate.inDays === undefined ? undefined : Math.ceil(candidate.inDays);
+  const about = inDays === undefined || inDays < 1 ? '' : `, in about ${inDays} ${inDays === 1 ? 'day' : 'days'}`;
+  return {
+    amount,
+    sentence: `Becomes ${drinkInWords(amount)} ${candidate.when}${about}.`,
+    fact: candidate.fact,
+    ...(inDays !== undefined && day !== null && { expectedOn: addDays(day, inDays) }),
+  };
+}
+
+const patched = (facts: Facts, patch: Candidate['patch']): Facts => ({
+  ...facts,
+  ...Object.fromEntries(
+    Object.entries(patch).map(([name, value]): [string, Fact] => [
+      name,
+      { value, certainty: 'known', from: 'supposed' },
+    ]),
+  ),
+});
+
+const asNumber = (facts: Facts, name: string): number | undefined => {
+  const value = factValue(facts, name);
+  return typeof value === 'number' ? value : undefined;
+};
+
+function* wetter(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
+  yield* seenSofter(facts);
+  yield* weatherPasses(facts, outcome);
+  yield* potDries(facts, limits, outcome);
+  yield* repotHeals(facts, outcome, limits);
+  yield* nextPhase(facts);
+}
+
+function* seenSofter(facts: Facts): Generator<Candidate> {
+  for (const { fact, body } of SOFTNESS) {
+    const now = factValue(facts, fact);
+    if (now === null)
+      yield { fact, patch: { [fact]: 'soft', thirst: 'soft' }, when: `if ${body} is found soft`, inDays: 0 };
+    else
+      for (const softer of FIRMNESS.slice(FIRMNESS.indexOf(now as (typeof FIRMNESS)[number]) + 1))
+        yield { fact, patch: { [fact]: softer, thirst: softer }, when: `when ${body} is ${inWords(softer)}` };
+  }
+}
+
+function* weatherPasses(facts: Facts, outcome: Outcome): Generator<Candidate> {
+  if (!outcome.postponed) return;
+  const inDays = asNumber(facts, 'daysToFairWeather');
+  yield {
+    fact: 'tonightWetHours',
+    patch: {
+      tonightWetHours: 0,
+      tonightColdDamp: false,
+      aheadDullDays: 0,
+      aheadHotSpell: false,
+      tonightMinC: 14,
+      aheadNightMinC: 14,
+      aheadDayMaxC: 24,
+      forecastDayMaxC: 24,
+    },
+    when: 'when the weather has passed',
+    ...(inDays !== undefined && { inDays }),
+  };
+}
+
+function* potDries(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
+  const dryDays = asNumber(facts, 'dryDays');
+  if (outcome.policyPhase === null || dryDays === undefined) return;
+  const gaps = limits.phases[outcome.policyPhase].drinks
+    .map((drink) => drink.values['drink-gap'])
+    .filter((gap): gap is number => typeof gap === 'number');
+  const moist = dryDays <= 0;
+  const daysToDry = moist ? asNumber(facts, 'daysToDry') : 0;
+  for (const gap of [...new Set(gaps.map((one) => Math.max(1, one)))].sort((a, b) => a - b)) {
+    if (gap <= dryDays) continue;
+    const days = gap === 1 ? '' : ` for ${gap} days`;
+    yield {
+      fact: 'dryDays',
+      patch: { dryDays: gap, depletion: 1 },
+      when: `when the pot has been dry${days}`,
+      ...(daysToDry !== undefined && { inDays: moist ? daysToDry + gap : gap - dryDays }),
+    };
+  }
+}
+
+function* repotHeals(facts: Facts, outcome: Outcome, limits: Limits): Generator<Candidate> {
+  const ago = asNumber(facts, 'repottedDaysAgo');
+  const values = outcome.phase === null ? limits.base : limits.phases[outcome.phase].values;
+  const dry = values['repot-dry-days'];
+  if (ago === undefined || typeof dry !== 'number' || ago >= dry) return;
+  yield {
+    fact: 'repottedDaysAgo',
+    patch: { repottedDaysAgo: dry },
+    when: 'when the roots have healed',
+    inDays: dry - ago,
+  };
+}
+
+function* nextPhase(facts: Facts): Generator<Candidate> {
+  const next = factValue(facts, 'nextPhase') as WaterPhase | null;
+  if (next === null) return;
+  const inDays = asNumber(facts, 'daysToNextPhase');
+  yield {
+    fact: 'waterPhase',
+    patch: { waterPhase: next, phaseProbability: 1 },
+    when: `once it is ${inWords(next)}`,
+    ...(inDays !== undefined && { inDays }),
+  };
+}
+
+function* drier(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
+  const values = outcome.phase === null ? limits.base : limits.phases[outcome.phase].values;
+  const wetHours = values['wet-night-hours'];
+  for (const { fact, body } of SOFTNESS) {
+    const now = factValue(facts, fact);
+    if (now !== null && now !== 'firm')
+      yield { fact, patch: { [fact]: 'firm', thirst: 'firm' }, when: `if ${body} is found firm`, inDays: 0 };
+  }
+  if (typeof wetHours === 'number')
+    yield {
+      fact: 'tonightWetHours',
+      patch: { tonightWetHours: wetHours },
+      when: `if tonight turns wet, ${wetHours} h or more near the dew point`,
+      inDays: 1,
+    };
+}
