@@ -18,9 +18,8 @@ export class PhysicsRangeError extends RangeError {
   readonly bounds: PhysicsBounds;
 
   constructor(quantity: string, value: number, unit: string, bounds: PhysicsBounds) {
-    const suffix = unit === '' ? '' : ` ${unit}`;
     super(
-      `${quantity} must be a number ${describeBounds(bounds)}${suffix}, but ${String(value)} came. ` +
+      `${quantity} must be ${describeBounds(bounds, unit)}, but ${String(value)} came. ` +
         'Check the sensor or the conversion that supplied it.',
     );
     this.quantity = quantity;
@@ -30,12 +29,17 @@ export class PhysicsRangeError extends RangeError {
   }
 }
 
-function describeBounds({ min, max }: PhysicsBounds): string {
-  if (min === Number.NEGATIVE_INFINITY && max === Number.POSITIVE_INFINITY) return 'that is finite, in';
-  if (min === Number.MIN_VALUE) return max === Number.POSITIVE_INFINITY ? 'above 0' : `above 0 up to ${max}`;
-  if (max === Number.POSITIVE_INFINITY) return `of at least ${min}`;
-  if (min === Number.NEGATIVE_INFINITY) return `of at most ${max}`;
-  return `from ${min} to ${max}`;
+function describeBounds({ min, max }: PhysicsBounds, unit: string): string {
+  const suffix = unit === '' ? '' : ` ${unit}`;
+  const openBelow = min === Number.NEGATIVE_INFINITY;
+  if (max === Number.POSITIVE_INFINITY) {
+    if (openBelow) return unit === '' ? 'a finite number' : `a finite number in ${unit}`;
+    return min === Number.MIN_VALUE ? `a number above 0${suffix}` : `a number of at least ${min}${suffix}`;
+  }
+  if (openBelow) return `a number of at most ${max}${suffix}`;
+  return min === Number.MIN_VALUE
+    ? `a number above 0 up to ${max}${suffix}`
+    : `a number from ${min} to ${max}${suffix}`;
 }
 
 /**

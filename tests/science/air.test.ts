@@ -62,6 +62,20 @@ describe('against psychrolib 2.5.0 (ASHRAE Fundamentals 2017)', () => {
   });
 });
 
+describe('against IAPWS-95 (Wagner & Pruss 2002, auxiliary equation)', () => {
+  it.each([
+    [0.01, 611.66],
+    [10, 1228.11],
+    [20, 2339.19],
+    [25, 3169.82],
+    [30, 4246.92],
+    [40, 7385.11],
+    [50, 12352.48],
+  ])('saturation pressure at %s °C is %s Pa within 0.14 percent', (airTempC, expectedPa) => {
+    expect(Math.abs((1000 * saturationVapourPressureKPa(airTempC)) / expectedPa - 1)).toBeLessThan(0.0014);
+  });
+});
+
 describe('dew-point margin', () => {
   // Worked from the definition and FAO-56 Eq. 11: almost independent of temperature.
   it.each([

@@ -7,7 +7,6 @@ interface PsychroLib {
   GetSatVapPres(airTempC: number): number;
   GetTWetBulbFromRelHum(airTempC: number, relHumidity: number, pressurePa: number): number;
   GetTDewPointFromRelHum(airTempC: number, relHumidity: number): number;
-  GetMoistAirEnthalpy(airTempC: number, humidityRatio: number): number;
 }
 
 const psychrolib = createRequire(import.meta.url)('psychrolib') as PsychroLib;
