@@ -1,6 +1,6 @@
 import helmet from '@fastify/helmet';
 import rateLimit from '@fastify/rate-limit';
-import Fastify, { type FastifyError, type FastifyInstance, type FastifyRequest } from 'fastify';
+import Fastify, { type FastifyError, type FastifyInstance, type FastifyRequest, LogController } from 'fastify';
 import { guardRoutes } from './access.js';
 import { DEFAULT_LIMITS, type HttpLimits, type ServiceDeps } from './deps.js';
 import { documentRoutes } from './docs.js';
@@ -31,7 +31,7 @@ export async function buildApp(deps: ServiceDeps): Promise<FastifyInstance> {
   const app: FastifyInstance = Fastify({
     loggerInstance: deps.logger,
     // One line per answer is written below.
-    disableRequestLogging: true,
+    logController: new LogController({ disableRequestLogging: true }),
     bodyLimit: limits.bodyBytes,
     requestTimeout: 30_000,
     connectionTimeout: 120_000,

@@ -135,6 +135,8 @@ export type RequestPart = 'body' | 'querystring' | 'params' | 'headers';
 /** An error of the API: becomes an RFC 9457 problem. */
 export class HttpProblem extends Error {
   readonly code: ProblemCode;
+  /** Fastify and its plugins read the status here, and Fastify sets it anew. */
+  statusCode: number;
   readonly errors: readonly FieldError[];
   readonly headers: Readonly<Record<string, string>>;
 
@@ -147,12 +149,9 @@ export class HttpProblem extends Error {
     super(detail);
     this.name = 'HttpProblem';
     this.code = code;
+    this.statusCode = PROBLEM_KINDS[code].status;
     this.errors = errors;
     this.headers = headers;
-  }
-  /** Fastify and its plugins read the status here. */
-  get statusCode(): number {
-    return PROBLEM_KINDS[this.code].status;
   }
 }
 

@@ -9,7 +9,9 @@ export const validatorCompiler: FastifySchemaCompiler<z.ZodType> =
   (content: unknown) => {
     const result = schema.safeParse(content);
     if (result.success) return { value: result.data };
-    const problems = schemaProblems(schema, content, result.error, pointerText);
+    // A body that was not sent reaches us as null.
+    const given = content ?? undefined;
+    const problems = schemaProblems(schema, given, result.error, pointerText);
     return { error: invalidRequest(problems, (httpPart as RequestPart | undefined) ?? 'body') };
   };
 

@@ -259,6 +259,7 @@ function aboutBatchBody(kind: 'batch-changed' | 'batch-moved' | 'batch-split' | 
 function freeId(name: string, { batches }: Collection): string {
   const base =
     name
+      .replaceAll('ß', 'ss')
       .normalize('NFKD')
       .replace(/\p{Mark}/gu, '')
       .toLowerCase()
