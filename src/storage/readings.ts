@@ -14,6 +14,7 @@ import type {
 import { HOUR_MS, mergeStored, rollUpOf, type StoredSums } from './roll-up.js';
 import type { Tables } from './schema.js';
 import { slotOf } from './slot.js';
+import { MESSAGES } from './totals.js';
 
 /** More than any local day lasts, clock changes and all. */
 const LONGEST_DAY_MS = 26 * HOUR_MS;
@@ -172,6 +173,32 @@ export function createReadingStore(
           };
         });
       }),
+
+    async totals() {
+      const { messages, stored, duplicates, refused } = await db
+        .selectNoFrom((eb) => [
+          eb.selectFrom('totals').select('value').where('name', '=', MESSAGES).as('messages'),
+          eb
+            .selectFrom('series_state')
+            .select((sum) => sum.fn.sum<number>('stored').as('stored'))
+            .as('stored'),
+          eb
+            .selectFrom('series_state')
+            .select((sum) => sum.fn.sum<number>('duplicates').as('duplicates'))
+            .as('duplicates'),
+          eb
+            .selectFrom('refusal_counts')
+            .select((sum) => sum.fn.sum<number>('count').as('refused'))
+            .as('refused'),
+        ])
+        .executeTakeFirstOrThrow();
+      return {
+        messages: messages ?? 0,
+        stored: stored ?? 0,
+        duplicates: duplicates ?? 0,
+        refused: refused ?? 0,
+      };
+    },
 
     /** Up to but without `toMs`. Goes from day to day that has readings, so that a long silence costs nothing. */
     raw: (seriesId, afterMs, toMs, limit) =>

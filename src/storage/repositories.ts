@@ -70,6 +70,10 @@ export interface CommitResult {
   readonly refused: number;
 }
 
+export interface IngestTotals extends CommitResult {
+  readonly messages: number;
+}
+
 export interface SeriesInfo extends SeriesKey, SeriesPlace {
   readonly seriesId: number;
   readonly lastAt: number | null;
@@ -111,8 +115,10 @@ export interface ReadingStore {
   hourly(filter: SeriesFilter, fromMs: number, toMs: number): Promise<SeriesRollUps[]>;
   /** Local days from `from` to `to`, both included. */
   daily(filter: SeriesFilter, from: LocalDay, to: LocalDay): Promise<SeriesDays[]>;
-  /** Raw points of one series by rising time, strictly after `afterMs`, at most `limit`. */
+  /** Raw points of one series by rising time, strictly after `afterMs`, before `toMs`, at most `limit`. */
   raw(seriesId: number, afterMs: number, toMs: number, limit: number): Promise<RawPoint[]>;
+  /** Counts since the database was made, over all sites: what came in is what was stored, was there already or was refused. */
+  totals(): Promise<IngestTotals>;
 }
 
 export interface RefusalCount {

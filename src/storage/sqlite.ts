@@ -7,8 +7,8 @@ import { createIdempotencyStore } from './idempotency.js';
 import { createJournalStore } from './journal.js';
 import { MIGRATIONS } from './migrations/index.js';
 import { createReadingStore } from './readings.js';
-import { createRefusalStore } from './refusals.js';
-import type { Storage } from './repositories.js';
+import { createRefusalStore, trimRefusals } from './refusals.js';
+import type { CommitResult, IngestBatch, Storage } from './repositories.js';
 import { createRoundStore } from './rounds.js';
 import type { Tables } from './schema.js';
 import { Committer } from './sqlite/commit.js';
@@ -23,13 +23,19 @@ export interface SqliteOptions {
   readonly path: string;
   /** Time zone of a site: tells which local day a reading falls on. */
   readonly zoneOf: (siteId: string) => string;
+  /** Told of what failed without costing anybody an answer. */
+  readonly onTrouble?: (error: unknown) => void;
 }
+
+/** Refused messages kept between the regular prunings, however many come. */
+const REFUSALS_KEPT = 20_000;
+const REFUSALS_BETWEEN_TRIMS = 2000;
 
 /**
  * Opens the database and brings it to the newest form. There is one connection, and it is the one that writes:
  * everything goes through it in turn, backups too.
  */
-export async function openSqliteStorage({ path, zoneOf }: SqliteOptions): Promise<Storage> {
+export async function openSqliteStorage({ path, zoneOf, onTrouble }: SqliteOptions): Promise<Storage> {
   if (path !== ':memory:') makeFolder(dirname(path));
   const db = openConnection(path);
   try {
@@ -46,9 +52,23 @@ export async function openSqliteStorage({ path, zoneOf }: SqliteOptions): Promis
 
   const queries = new Kysely<Tables>({ dialect: new LeafturnSqliteDialect(db) });
   const committer = new Committer(db, zoneOf);
-  return {
+  let refusedSinceTrim = REFUSALS_BETWEEN_TRIMS;
+  const commit = async (batch: IngestBatch): Promise<CommitResult> => {
     // Kysely lends its only connection to one at a time, so no other transaction runs in between.
-    readings: createReadingStore(queries, (batch) => queries.connection().execute(async () => committer.commit(batch))),
+    const result = await queries.connection().execute(async () => committer.commit(batch));
+    refusedSinceTrim += result.refused;
+    if (result.refused > 0 && refusedSinceTrim >= REFUSALS_BETWEEN_TRIMS) {
+      refusedSinceTrim = 0;
+      // The batch is kept whatever becomes of this.
+      await queries
+        .transaction()
+        .execute((transaction) => trimRefusals(transaction, REFUSALS_KEPT, REFUSALS_KEPT))
+        .catch((error) => onTrouble?.(error));
+    }
+    return result;
+  };
+  return {
+    readings: createReadingStore(queries, commit),
     refusals: createRefusalStore(queries),
     journal: createJournalStore(queries),
     rounds: createRoundStore(queries),

@@ -1,18 +1,21 @@
 import { open, rename, rm, stat } from 'node:fs/promises';
-import { dirname } from 'node:path';
-import BetterSqlite, { type Database } from 'better-sqlite3';
+import { dirname, resolve } from 'node:path';
+import type { Database } from 'better-sqlite3';
 import type { Kysely } from 'kysely';
 import { LeafturnError } from '../../domain/errors.js';
 import { pruneStep } from '../prune.js';
 import type { UpkeepStore } from '../repositories.js';
 import type { Tables } from '../schema.js';
 import { toDatabaseError } from '../trouble.js';
+import { openConnection } from './connection.js';
+import { faultsOf } from './sound.js';
 
 /** Pages of a backup between two looks at the rest of the work. */
 const BACKUP_PAGES_PER_STEP = 500;
 
-async function flush(path: string): Promise<void> {
-  const handle = await open(path, 'r+');
+/** For a file or a folder: only when the folder is flushed too does a new name survive a power cut. */
+async function flush(path: string, flags: 'r' | 'r+'): Promise<void> {
+  const handle = await open(path, flags);
   try {
     await handle.sync();
   } finally {
@@ -20,36 +23,37 @@ async function flush(path: string): Promise<void> {
   }
 }
 
-/** A folder is flushed too: only then does the new name survive a power cut. */
-async function flushFolder(path: string): Promise<void> {
-  const handle = await open(path, 'r');
-  try {
-    await handle.sync();
-  } finally {
-    await handle.close();
-  }
+/** A write-ahead log that belonged to another file of this name would be played into the new one. */
+async function removeSidecars(path: string): Promise<void> {
+  for (const sidecar of [`${path}-wal`, `${path}-shm`, `${path}-journal`]) await rm(sidecar, { force: true });
 }
 
-const quickCheck = (db: Database): string[] =>
-  (db.pragma('quick_check') as { quick_check: string }[]).map((row) => row.quick_check);
+async function removeDatabase(path: string): Promise<void> {
+  await rm(path, { force: true });
+  await removeSidecars(path);
+}
 
-/** Makes the copy one plain file that needs no other, and looks whether it is sound. */
+/** Makes the copy one plain file that needs no other beside it. */
 function settleCopy(path: string): void {
-  const copy = new BetterSqlite(path);
+  const copy = openConnection(path);
   try {
-    copy.pragma('synchronous = FULL');
     copy.pragma('journal_mode = DELETE');
-    const found = quickCheck(copy);
-    if (found.length !== 1 || found[0] !== 'ok') {
-      throw new LeafturnError(
-        'database-failed',
-        `The backup is not sound: ${found.slice(0, 3).join('; ')}. The last good backup is untouched.`,
-      );
-    }
   } finally {
     copy.close();
   }
 }
+
+async function mustBeSound(path: string): Promise<void> {
+  const faults = await faultsOf(path);
+  if (faults.length === 0) return;
+  throw new LeafturnError(
+    'database-failed',
+    `The backup is not sound: ${faults.slice(0, 3).join('; ')}. It was thrown away; the backup before it is untouched.`,
+  );
+}
+
+const memoryFaults = (db: Database): string[] =>
+  (db.pragma('quick_check') as { quick_check: string }[]).map((row) => row.quick_check).filter((line) => line !== 'ok');
 
 const sizeOf = async (path: string): Promise<number> => (await stat(path).catch(() => undefined))?.size ?? 0;
 
@@ -65,24 +69,26 @@ export function createUpkeep(db: Database, queries: Kysely<Tables>, zoneOf: (sit
     },
 
     async backup(path) {
+      if (resolve(path) === resolve(db.name)) throw overItself(path);
       const draft = `${path}.tmp`;
       try {
-        await rm(draft, { force: true });
+        await removeDatabase(draft);
         await db.backup(draft, { progress: () => BACKUP_PAGES_PER_STEP });
         settleCopy(draft);
-        await flush(draft);
+        await mustBeSound(draft);
+        await flush(draft, 'r+');
+        await removeSidecars(path);
         await rename(draft, path);
-        await flushFolder(dirname(path));
+        await flush(dirname(path), 'r');
       } catch (error) {
-        await rm(draft, { force: true });
+        await removeDatabase(draft);
         throw backupError(path, error);
       }
     },
 
     async check() {
-      const found = await alone(() => quickCheck(db));
-      const ok = found.length === 1 && found[0] === 'ok';
-      return { ok, detail: found.slice(0, 10).join('; ') };
+      const faults = db.memory ? await alone(() => memoryFaults(db)) : await faultsOf(db.name);
+      return { ok: faults.length === 0, detail: faults.length === 0 ? 'sound' : faults.slice(0, 10).join('; ') };
     },
 
     async sizes() {
@@ -92,6 +98,16 @@ export function createUpkeep(db: Database, queries: Kysely<Tables>, zoneOf: (sit
     },
   };
 }
+
+const overItself = (path: string): LeafturnError =>
+  new LeafturnError('invalid-input', 'A backup cannot replace the database it is made of.', [
+    {
+      path,
+      expected: 'another file',
+      got: 'the database itself',
+      mend: 'Name a file in another folder or on another disk.',
+    },
+  ]);
 
 function backupError(path: string, error: unknown): unknown {
   const known = toDatabaseError(error);
