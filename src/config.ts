@@ -4,12 +4,14 @@ import type { z } from 'zod';
 import { loadCatalogue } from './app/config/catalogue.js';
 import { crossChecks, crossWarnings } from './app/config/cross-checks.js';
 import { dataFolder, type Environment, PACKAGE_CONFIG, pathFrom } from './app/config/paths.js';
+import { loadRulebook } from './app/config/rulebook.js';
 import { type ConfigFile, fileSchema } from './app/config/schema.js';
 import { type WatchHandlers, watchReload } from './app/config/watch.js';
 import { readYamlFile } from './app/config/yaml-file.js';
 import type { Catalogue } from './domain/catalogue.js';
 import { LeafturnError, type Problem } from './domain/errors.js';
 import { schemaProblems, valueAt } from './domain/problems.js';
+import type { Rulebook } from './rules/rulebook.js';
 
 /** The configuration as the service uses it: checked against itself and the catalogue, with every path absolute. */
 export interface Config extends Omit<ConfigFile, 'broker' | 'storage' | 'catalogue' | 'rulebook'> {
@@ -20,6 +22,7 @@ export interface Config extends Omit<ConfigFile, 'broker' | 'storage' | 'catalog
   readonly storage: ConfigFile['storage'];
   readonly catalogue: Catalogue;
   readonly catalogueFolder: string;
+  readonly rulebook: Rulebook;
   readonly rulebookFolder: string;
   /** What is allowed but hardly meant. */
   readonly warnings: readonly Problem[];
@@ -54,23 +57,21 @@ export function loadConfig(path: string, options: LoadOptions = {}): Config {
 
   const folder = dirname(file);
   const folders = ownFolders(yaml.content, folder);
-  let catalogue: Catalogue | undefined;
-  try {
-    catalogue = loadCatalogue(folders.catalogue);
-  } catch (error) {
-    problems.push(...problemsFrom(error));
-  }
-  let broker: BrokerConfig | undefined;
+  const loaded = <T>(load: () => T, place = (problem: Problem): Problem => problem): T | undefined => {
+    try {
+      return load();
+    } catch (error) {
+      problems.push(...problemsFrom(error).map(place));
+      return undefined;
+    }
+  };
+  const catalogue = loaded(() => loadCatalogue(folders.catalogue));
+  const rulebook = loaded(() => loadRulebook(folders.rulebook));
   const readable = parsed.success ? parsed.data : readableSections(yaml.content, parsed.error);
   problems.push(...crossChecks(readable, catalogue).map(yaml.located));
-  if (parsed.success) {
-    try {
-      broker = withSecrets(parsed.data.broker, folder, env);
-    } catch (error) {
-      problems.push(...problemsFrom(error).map(yaml.located));
-    }
-  }
-  if (problems.length > 0 || !parsed.success || !catalogue || !broker)
+  const { broker: written } = readable;
+  const broker = written && loaded(() => withSecrets(written, folder, env), yaml.located);
+  if (problems.length > 0 || !parsed.success || !catalogue || !rulebook || !broker)
     throw new LeafturnError('invalid-input', `${file} cannot be used.`, problems);
 
   const data = dataFolder(env, workingFolder);
@@ -87,6 +88,7 @@ export function loadConfig(path: string, options: LoadOptions = {}): Config {
     },
     catalogue,
     catalogueFolder: folders.catalogue,
+    rulebook,
     rulebookFolder: folders.rulebook,
     warnings: crossWarnings(parsed.data).map(yaml.located),
   };

@@ -1,14 +1,19 @@
+import { join } from 'node:path';
 import { Option } from 'commander';
 import { ROLES } from '../../http/deps.js';
+import { PACKAGE_CONFIG } from '../config/paths.js';
 import { checkConfig } from './check-config.js';
 import { type ExportOptions, exportJournal, exportReadings } from './export.js';
 import { checkFeedFile } from './feed.js';
 import { type ListOptions, listCommand } from './list.js';
 import { type AddCommands, examples, numberOption } from './program.js';
+import { checkRulebook, type RulesOptions, testRules } from './rules.js';
 import { checkSpecies } from './species.js';
+import { addStart } from './start.js';
 import { addToken, brokerUser, listTokens, revokeToken, type TokenAddOptions } from './token.js';
 import { backupCommand, checkDatabase } from './upkeep.js';
 
+const DEFAULT_RULEBOOK = join(PACKAGE_CONFIG, 'rulebook', 'default.yaml');
 const CONFIG_OPTION = ['-c, --config <file>', 'the site file'] as const;
 
 const addCheckConfig: AddCommands = (program, io, run) => {
@@ -43,6 +48,27 @@ const addFeed: AddCommands = (program, io, run) => {
     .description('Check sample messages against the readings or errors they must become.')
     .addHelpText('after', examples('leafturn feed check feed-samples.json'))
     .action((file: string) => run(checkFeedFile(file, io)));
+};
+
+const addRules: AddCommands = (program, io, run) => {
+  const rules = program.command('rules').description('The rulebook: check it, and try it on decision cases.');
+  rules
+    .command('check [file]')
+    .description(
+      'Check a rulebook: gaps, overlaps, rows that never apply, units, bounds, sources. Left out: the default one.',
+    )
+    .option('--catalogue <folder>', 'another catalogue')
+    .addHelpText('after', examples('leafturn rules check', 'leafturn rules check my-rulebook.yaml'))
+    .action((file: string | undefined, options: RulesOptions) =>
+      run(checkRulebook(file ?? DEFAULT_RULEBOOK, options, io)),
+    );
+  rules
+    .command('test <files...>')
+    .description('Try decision cases; failing ones are shown with their trace.')
+    .option('--rulebook <file>', 'another rulebook')
+    .option('--catalogue <folder>', 'another catalogue')
+    .addHelpText('after', examples('leafturn rules test cases.yaml', 'leafturn rules test *.yaml --rulebook mine.yaml'))
+    .action((files: string[], options: RulesOptions) => run(testRules(files, options, io)));
 };
 
 const addSpecies: AddCommands = (program, io, run) => {
@@ -128,9 +154,11 @@ const addUpkeep: AddCommands = (program, io, run) => {
 };
 
 export const ALL_COMMANDS: readonly AddCommands[] = [
+  addStart,
   addCheckConfig,
   addList,
   addFeed,
+  addRules,
   addSpecies,
   addExport,
   addTokens,

@@ -56,6 +56,7 @@ export async function checkConfig(options: { config?: string }, io: CommandIo): 
     io,
     `Catalogue: ${count(config.catalogue.speciesGroups.length, 'species group')} from ${config.catalogueFolder}`,
   );
+  print(io, `Rulebook: ${config.rulebook.name}, revision ${config.rulebook.revision}, from ${config.rulebookFolder}`);
   for (const warning of config.warnings) complain(io, `Note: ${problemLine(warning)}`);
   print(io, `${config.file}: no mistakes.`);
   return EXIT.ok;
