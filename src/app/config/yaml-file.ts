@@ -57,6 +57,13 @@ export function readYamlFile(file: string, label: string): YamlFile {
   return { file, content, located: (problem) => locate(file, document, lines, problem) };
 }
 
+const READ_TROUBLE: Readonly<Record<string, string>> = {
+  ENOENT: 'no such file',
+  EACCES: 'no leave to read it',
+  EISDIR: 'a folder',
+  ERR_ENCODING_INVALID_ENCODED_DATA: 'bytes that are not text in UTF-8',
+};
+
 function readText(file: string, label: string): string {
   try {
     const bytes = readFileSync(file);
@@ -67,15 +74,8 @@ function readText(file: string, label: string): string {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch (error) {
     if (error instanceof LeafturnError) throw error;
-    const code = (error as NodeJS.ErrnoException).code;
-    const got =
-      code === 'ENOENT'
-        ? 'no such file'
-        : code === 'EACCES'
-          ? 'no leave to read it'
-          : code === 'EISDIR'
-            ? 'a folder'
-            : String(error);
+    const code = (error as NodeJS.ErrnoException).code ?? '';
+    const got = READ_TROUBLE[code] ?? String(error);
     throw new LeafturnError(
       'file-failed',
       `${label} ${file} cannot be read.`,
