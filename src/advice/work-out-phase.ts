@@ -70,14 +70,28 @@ export function workOutPhase(
     .filter(([label]) => phase === undefined || phaseOfWaterPhase(label as WaterPhase).phase === phase)
     .sort((a, b) => (b[1] as number) - (a[1] as number));
   if (phase !== undefined) {
-    const likeliest = ranked[0] && phaseOfWaterPhase(ranked[0][0] as WaterPhase).stage;
-    const named = stage ?? (phase === 'leaf-replacement' ? likeliest : undefined);
+    if (phase !== 'leaf-replacement' || stage !== undefined)
+      return {
+        phase,
+        ...(stage && { stage }),
+        probability: ENTERED_SURE,
+        certainty: 'known',
+        from: 'entered',
+        ...next,
+      };
+    // Replacement without its stage: the stage is weighed among the stages alone.
+    const total = ranked.reduce((sum, [, share]) => sum + (share as number), 0);
+    const [best, other] = ranked.map(([label, share]) => ({
+      ...phaseOfWaterPhase(label as WaterPhase),
+      probability: (share as number) / total,
+    }));
     return {
       phase,
-      ...(named && { stage: named }),
-      probability: stage === undefined && named !== undefined ? 0.7 : ENTERED_SURE,
-      certainty: stage === undefined && named !== undefined ? 'estimated' : 'known',
-      from: 'entered',
+      ...(best?.stage && { stage: best.stage }),
+      probability: best?.probability ?? 0,
+      certainty: 'estimated',
+      from: 'entered; the stage is worked out from the season and what was seen',
+      ...(other && other.probability >= WORTH_A_THOUGHT && { second: other }),
       ...next,
     };
   }

@@ -31,6 +31,8 @@ export interface Outcome {
   readonly phase: WaterPhase | null;
   /** Phase whose policy held, when heat or cold stalled growth. */
   readonly policyPhase: WaterPhase | null;
+  /** Whether the phase gives nothing, whatever a look could tell. */
+  readonly phaseIsDry: boolean;
   readonly inspect: boolean;
   /** Rows that hold the drink down, in the order of the decision, the strictest that counted first in each step. */
   readonly bites: readonly Bite[];
@@ -95,6 +97,7 @@ export function weigh(rulebook: Rulebook, facts: Facts, limits: Limits): Outcome
     postponed,
     phase,
     policyPhase,
+    phaseIsDry: phase !== null && rescue.pair.byLook === 'none',
     inspect: run.trace.length > 0 && run.bites.some((bite) => counted(bite) && bite.row.row.effect.inspect === true),
     bites: run.bites,
     ...(raisedBy && final.known !== 'none' && { raisedBy }),

@@ -22,11 +22,23 @@ interface Candidate {
   readonly inDays?: number;
 }
 
-const SOFTNESS = [
-  { fact: 'workingSoftness', body: 'the body' },
-  { fact: 'newPairSoftness', body: 'the new pair' },
-  { fact: 'olderPairSoftness', body: 'the older pair' },
-] as const;
+const BODIES = {
+  working: { fact: 'workingSoftness', name: 'the body' },
+  'new-pair': { fact: 'newPairSoftness', name: 'the new pair' },
+  'older-pair': { fact: 'olderPairSoftness', name: 'the older pair' },
+} as const;
+
+/** Weather that stands against no drink: what is supposed of a day that is still to come. */
+const FAIR: Candidate['patch'] = {
+  tonightWetHours: 0,
+  tonightColdDamp: false,
+  aheadDullDays: 0,
+  aheadHotSpell: false,
+  tonightMinC: 14,
+  aheadNightMinC: 14,
+  aheadDayMaxC: 24,
+  forecastDayMaxC: 24,
+};
 
 /** Unknown dates rank after a fortnight: sooner things that are known come first. */
 const UNDATED_DAYS = 15;
@@ -37,12 +49,12 @@ export function nearestChange(
   limits: Limits,
   outcome: Outcome,
 ): NearestChange | undefined {
-  const candidates = outcome.amount === 'none' ? wetter(facts, limits, outcome) : drier(facts, limits, outcome);
-  const ordered = [...candidates].sort((a, b) => (a.inDays ?? UNDATED_DAYS) - (b.inDays ?? UNDATED_DAYS));
-  for (const candidate of ordered) {
-    const amount = weigh(rulebook, patched(facts, candidate.patch), limits).amount;
-    const turned = outcome.amount === 'none' ? amount !== 'none' : amount !== outcome.amount;
-    if (turned) return told(candidate, amount, facts);
+  const dry = outcome.amount === 'none';
+  const candidates = [...(dry ? wetter(facts, limits, outcome) : drier(facts, limits, outcome))];
+  candidates.sort((a, b) => (a.inDays ?? UNDATED_DAYS) - (b.inDays ?? UNDATED_DAYS));
+  for (const candidate of candidates) {
+    const { amount } = weigh(rulebook, patched(facts, candidate.patch), limits);
+    if (amount !== outcome.amount) return told(candidate, amount, facts);
   }
   return undefined;
 }
@@ -55,7 +67,7 @@ function told(candidate: Candidate, amount: Amount, facts: Facts): NearestChange
     amount,
     sentence: `Becomes ${drinkInWords(amount)} ${candidate.when}${about}.`,
     fact: candidate.fact,
-    ...(inDays !== undefined && day !== null && { expectedOn: addDays(day, inDays) }),
+    ...(inDays !== undefined && inDays > 0 && day !== null && { expectedOn: addDays(day, inDays) }),
   };
 }
 
@@ -74,22 +86,47 @@ const asNumber = (facts: Facts, name: string): number | undefined => {
   return typeof value === 'number' ? value : undefined;
 };
 
+/** A week that neither heat nor cold holds back: what a change of phase brings with it. */
+const MILD: Candidate['patch'] = { ...FAIR, recentNightMinC: 12, recentDayMaxC: 22, recentDayMeanC: 17, recentDli: 15 };
+
 function* wetter(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
-  yield* seenSofter(facts);
+  const drying = [...potDries(facts, limits, outcome)];
+  const softening = [...seenSofter(facts, limits, outcome)];
+  yield* softening;
   yield* weatherPasses(facts, outcome);
-  yield* potDries(facts, limits, outcome);
+  yield* drying;
+  // Often it takes both: the pot must be dry and the plant soft.
+  for (const dry of drying)
+    for (const soft of softening)
+      yield {
+        fact: soft.fact,
+        patch: { ...dry.patch, ...soft.patch },
+        when: `${soft.when} and ${dry.when.replace(/^when /, '')}`,
+      };
   yield* repotHeals(facts, outcome, limits);
   yield* nextPhase(facts);
 }
 
-function* seenSofter(facts: Facts): Generator<Candidate> {
-  for (const { fact, body } of SOFTNESS) {
+/** The bodies the drinks of the phase look at. */
+function bodiesOf(limits: Limits, outcome: Outcome): (typeof BODIES)[keyof typeof BODIES][] {
+  const phase = outcome.policyPhase ?? outcome.phase;
+  const drinks = phase === null ? [] : limits.phases[phase].drinks;
+  const named = new Set(drinks.map((drink) => drink.values['drink-body'] as keyof typeof BODIES));
+  return named.size === 0 ? [BODIES.working] : [...named].map((name) => BODIES[name]);
+}
+
+function* seenSofter(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
+  for (const { fact, name } of bodiesOf(limits, outcome)) {
     const now = factValue(facts, fact);
     if (now === null)
-      yield { fact, patch: { [fact]: 'soft', thirst: 'soft' }, when: `if ${body} is found soft`, inDays: 0 };
+      yield { fact, patch: { [fact]: 'soft', thirst: 'soft' }, when: `if ${name} is found soft`, inDays: 0 };
     else
       for (const softer of FIRMNESS.slice(FIRMNESS.indexOf(now as (typeof FIRMNESS)[number]) + 1))
-        yield { fact, patch: { [fact]: softer, thirst: softer }, when: `when ${body} is ${inWords(softer)}` };
+        yield {
+          fact,
+          patch: { ...FAIR, [fact]: softer, thirst: softer },
+          when: `when ${name} is ${inWords(softer)}`,
+        };
   }
 }
 
@@ -97,17 +134,8 @@ function* weatherPasses(facts: Facts, outcome: Outcome): Generator<Candidate> {
   if (!outcome.postponed) return;
   const inDays = asNumber(facts, 'daysToFairWeather');
   yield {
-    fact: 'tonightWetHours',
-    patch: {
-      tonightWetHours: 0,
-      tonightColdDamp: false,
-      aheadDullDays: 0,
-      aheadHotSpell: false,
-      tonightMinC: 14,
-      aheadNightMinC: 14,
-      aheadDayMaxC: 24,
-      forecastDayMaxC: 24,
-    },
+    fact: 'daysToFairWeather',
+    patch: FAIR,
     when: 'when the weather has passed',
     ...(inDays !== undefined && { inDays }),
   };
@@ -126,7 +154,7 @@ function* potDries(facts: Facts, limits: Limits, outcome: Outcome): Generator<Ca
     const days = gap === 1 ? '' : ` for ${gap} days`;
     yield {
       fact: 'dryDays',
-      patch: { dryDays: gap, depletion: 1 },
+      patch: { ...FAIR, dryDays: gap, depletion: 1 },
       when: `when the pot has been dry${days}`,
       ...(daysToDry !== undefined && { inDays: moist ? daysToDry + gap : gap - dryDays }),
     };
@@ -140,7 +168,7 @@ function* repotHeals(facts: Facts, outcome: Outcome, limits: Limits): Generator<
   if (ago === undefined || typeof dry !== 'number' || ago >= dry) return;
   yield {
     fact: 'repottedDaysAgo',
-    patch: { repottedDaysAgo: dry },
+    patch: { ...FAIR, repottedDaysAgo: dry },
     when: 'when the roots have healed',
     inDays: dry - ago,
   };
@@ -152,7 +180,7 @@ function* nextPhase(facts: Facts): Generator<Candidate> {
   const inDays = asNumber(facts, 'daysToNextPhase');
   yield {
     fact: 'waterPhase',
-    patch: { waterPhase: next, phaseProbability: 1 },
+    patch: { ...MILD, waterPhase: next, phaseProbability: 1 },
     when: `once it is ${inWords(next)}`,
     ...(inDays !== undefined && { inDays }),
   };
@@ -161,10 +189,10 @@ function* nextPhase(facts: Facts): Generator<Candidate> {
 function* drier(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
   const values = outcome.phase === null ? limits.base : limits.phases[outcome.phase].values;
   const wetHours = values['wet-night-hours'];
-  for (const { fact, body } of SOFTNESS) {
+  for (const { fact, name } of bodiesOf(limits, outcome)) {
     const now = factValue(facts, fact);
     if (now !== null && now !== 'firm')
-      yield { fact, patch: { [fact]: 'firm', thirst: 'firm' }, when: `if ${body} is found firm`, inDays: 0 };
+      yield { fact, patch: { [fact]: 'firm', thirst: 'firm' }, when: `if ${name} is found firm`, inDays: 0 };
   }
   if (typeof wetHours === 'number')
     yield {

@@ -109,7 +109,7 @@ interface Band {
 }
 
 /** Width of the band of cloth that holds the light at what the plant may get, and the least worth hanging, %. */
-const HOLD_BAND_PCT = 15;
+const HOLD_BAND_PCT = 10;
 const LEAST_CLOTH_PCT = 10;
 
 function lightOf(
@@ -156,8 +156,9 @@ function bandOf(
   const ratio = Math.max(...names.map((name) => Number(factValue(facts, name) ?? 0)));
   const needPct = ratio > 0 ? 100 * (1 - 1 / ratio) : 0;
   if (needPct < LEAST_CLOTH_PCT) return undefined;
-  const minPct = Math.min(80, Math.round(needPct / 5) * 5);
-  return { minPct, maxPct: Math.min(95, minPct + HOLD_BAND_PCT) };
+  // Cloths come in tens, and true shade differs from the nominal by as much.
+  const minPct = Math.min(80, Math.floor(needPct / 10) * 10);
+  return { minPct, maxPct: minPct + HOLD_BAND_PCT };
 }
 
 function alertsOf(
@@ -214,7 +215,9 @@ function decidingBite(outcome: Outcome): Bite | undefined {
   const policy = outcome.bites.find(
     (bite) => bite.trace.table === 'stall' && bite.cap === 'none' && bite.met === 'yes',
   );
-  return sure.find(notWeather) ?? policy ?? none.find(notWeather) ?? none[0];
+  const settled = sure.find(notWeather) ?? policy;
+  // A phase that gives nothing needs no other reason, however much else is not known.
+  return settled ?? (outcome.phaseIsDry ? undefined : (none.find(notWeather) ?? none[0]));
 }
 
 interface SentenceParts {
