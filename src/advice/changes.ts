@@ -39,3 +39,31 @@ function changeOf(was: BatchAdvice, is: BatchAdvice): string | undefined {
   const now = advice(is);
   return before === now ? undefined : `${place(is)}: now ${now}, before ${before}.`;
 }
+
+/** Whether a reader of the one list would do anything else by the other. */
+export const sameAdvice = (before: Pick<Round, 'houses' | 'rulebookRevision'>, after: typeof before): boolean =>
+  before.rulebookRevision === after.rulebookRevision && essence(before) === essence(after);
+
+const essence = (round: Pick<Round, 'houses'>): string =>
+  JSON.stringify(
+    round.houses.map((house) =>
+      house.lines.map((line) => [
+        line.lineId,
+        line.action,
+        line.litres,
+        line.batches.map(({ batchId, benchId, potCount, verdict, done }) => [
+          batchId,
+          benchId,
+          potCount,
+          verdict.amount,
+          verdict.mlPerPot,
+          verdict.inspect,
+          verdict.postponed,
+          verdict.shade,
+          verdict.lightRamp,
+          verdict.alerts,
+          done?.entryId,
+        ]),
+      ]),
+    ),
+  );

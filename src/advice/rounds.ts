@@ -6,7 +6,7 @@ import type { Round } from '../domain/verdict.js';
 import { type LimitOverride, type Limits, limitsFor } from '../rules/limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 import type { Storage } from '../storage/repositories.js';
-import { changesBetween } from './changes.js';
+import { changesBetween, sameAdvice } from './changes.js';
 import { composeRound } from './compose.js';
 import type { Keeper } from './keeper.js';
 import { loadWeather } from './weather.js';
@@ -15,10 +15,17 @@ export interface Rounds {
   today(siteId: string): LocalDay;
   /** The newest revision of a day. */
   latest(siteId: string, day: LocalDay): Promise<Round | undefined>;
-  /** Makes a new revision now, after any that is being made. */
-  make(siteId: string, day: LocalDay): Promise<Round>;
+  /**
+   * Makes a new revision now, after any that is being made.
+   * @param options.onlyIfChanged give the last revision again when the advice is the same
+   */
+  make(siteId: string, day: LocalDay, options?: MakeOptions): Promise<Round>;
   /** Called with every new revision once it is stored. Returns how to stop listening. */
   onRound(listener: (round: Round) => void): () => void;
+}
+
+export interface MakeOptions {
+  readonly onlyIfChanged?: boolean;
 }
 
 export interface RoundsParts {
@@ -44,7 +51,7 @@ export function createRounds(parts: RoundsParts): Rounds {
     return site;
   };
 
-  async function compose(siteId: string, day: LocalDay): Promise<Round> {
+  async function compose(siteId: string, day: LocalDay, options: MakeOptions): Promise<Round> {
     const site = siteOf(siteId);
     const atMs = parts.now();
     const catalogue = parts.catalogue();
@@ -63,6 +70,7 @@ export function createRounds(parts: RoundsParts): Rounds {
       looksAtMost: parts.looksAtMost(),
     });
     const before = await parts.storage.rounds.latest(siteId, day);
+    if (options.onlyIfChanged && before && sameAdvice(before, round)) return before;
     const saved = await parts.storage.rounds.save({ ...round, changes: changesBetween(before, round) }, facts);
     for (const listener of listeners) listener(saved);
     return saved;
@@ -76,9 +84,9 @@ export function createRounds(parts: RoundsParts): Rounds {
   return {
     today: (siteId) => localDayOf(siteOf(siteId).zone, parts.now()),
     latest: (siteId, day) => parts.storage.rounds.latest(siteId, day),
-    make(siteId, day) {
+    make(siteId, day, options = {}) {
       // One after another per site, so that the revision stored last is the one that knew most.
-      const turn = (turns.get(siteId) ?? Promise.resolve()).then(() => compose(siteId, day));
+      const turn = (turns.get(siteId) ?? Promise.resolve()).then(() => compose(siteId, day, options));
       turns.set(
         siteId,
         turn.catch(() => undefined),

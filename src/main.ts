@@ -1,0 +1,241 @@
+import { readFileSync } from 'node:fs';
+import type { FastifyInstance } from 'fastify';
+import type { Logger } from 'pino';
+import { createKeeper, type Keeper } from './advice/keeper.js';
+import { createRounds, type Rounds } from './advice/rounds.js';
+import { whatIf } from './advice/what-if.js';
+import type { Clock } from './app/clock.js';
+import { packageVersion } from './app/commands/program.js';
+import { zoneOfSite } from './app/commands/storage.js';
+import { loadRulebook } from './app/config/rulebook.js';
+import { speakAsDemoSensors, tellDemoPast } from './app/service/demo-run.js';
+import { keepMornings } from './app/service/mornings.js';
+import { pageDeps } from './app/service/page-deps.js';
+import { publishList } from './app/service/retained-list.js';
+import { sessionKey } from './app/service/session-key.js';
+import { diskCheck, keepUp } from './app/service/upkeep.js';
+import { type Config, type LoadOptions, watchConfig } from './config.js';
+import { problemLine } from './domain/errors.js';
+import { findHouse } from './domain/site.js';
+import { buildApp } from './http/app.js';
+import type { BrokerState } from './http/deps.js';
+import { refuseOpenHost } from './http/origin.js';
+import type { LinkStatus } from './ingest/link.js';
+import type { KnowsHouse } from './ingest/place.js';
+import { type Ingest, type IngestOptions, startIngest } from './ingest/start.js';
+import type { Rulebook } from './rules/rulebook.js';
+import type { Storage } from './storage/repositories.js';
+import { openSqliteStorage } from './storage/sqlite.js';
+import { registerPages } from './web/pages.js';
+
+export interface ServiceOptions {
+  readonly clock: Clock;
+  readonly logger: Logger;
+  /** Where the site file was found, to read it again at SIGHUP; left out: SIGHUP is not listened to. */
+  readonly watch?: LoadOptions;
+  readonly onDemoProgress?: (done: number, total: number) => void;
+}
+
+export interface Service {
+  /** Where the pages and the API are. */
+  readonly address: string;
+  readonly app: FastifyInstance;
+  readonly storage: Storage;
+  readonly keeper: Keeper;
+  readonly rounds: Rounds;
+  readonly ingest: Ingest;
+  /** Resolves when today's lists are there. */
+  readonly ready: Promise<void>;
+  close(): Promise<void>;
+}
+
+/**
+ * Puts the service together and starts it: database, journal, lists, sensors, pages, in the order in which each needs
+ * the one before.
+ */
+export async function startService(first: Config, options: ServiceOptions): Promise<Service> {
+  const { clock, logger } = options;
+  const stopping = new AbortController();
+  const { signal } = stopping;
+  let config = first;
+  let rulebook: Rulebook = loadRulebook(config.rulebookFolder);
+  const warnings = new Map<string, string>();
+  const now = clock.now;
+  const sites = () => config.sites;
+
+  const storage = await openSqliteStorage({
+    path: config.storage.path,
+    zoneOf: (siteId) => zoneOfSite(config)(siteId),
+    onTrouble: (error) => logger.warn({ err: error }, 'a minor task of the database failed'),
+  });
+  const keeper = createKeeper({
+    storage,
+    sites,
+    ids: () => ({
+      groups: config.catalogue.speciesGroups.map(({ id }) => id),
+      pots: config.catalogue.pots.map(({ id }) => id),
+      mixes: config.catalogue.mixes.map(({ id }) => id),
+    }),
+    now,
+    onTrouble: (error) => logger.error({ err: error }, 'an entry stands, but what follows from it failed'),
+  });
+  const rounds = createRounds({
+    storage,
+    keeper,
+    sites,
+    catalogue: () => config.catalogue,
+    rulebook: () => rulebook,
+    looksAtMost: () => config.round.looksAtMost,
+    now,
+  });
+  const knowsHouse: KnowsHouse = (siteId, houseId) => {
+    const site = config.sites.find(({ id }) => id === siteId);
+    return site !== undefined && findHouse(site, houseId) !== undefined;
+  };
+
+  const demo = config.demo
+    ? await tellDemoPast(config, storage, keeper, knowsHouse, now(), options.onDemoProgress ?? (() => {}))
+    : undefined;
+  const lastReadingAt = new Map<string, number>();
+  for (const { id } of config.sites)
+    for (const { lastAt } of await storage.readings.series({ siteId: id })) noteReading(lastReadingAt, id, lastAt);
+
+  const ingest = await startIngest({
+    mappings: config.sensors,
+    knowsHouse,
+    store: storage.readings,
+    series: (await Promise.all(config.sites.map(({ id }) => storage.readings.series({ siteId: id })))).flat(),
+    now,
+    broker: brokerOptions(config),
+    onCommitted: ({ readings }) => {
+      for (const { siteId, at } of readings) noteReading(lastReadingAt, siteId, at);
+    },
+    onNotice: (notice) => logger.info(notice, 'a sensor needs looking at'),
+    onPipelineState: (status) => logger.warn(status, 'taking in of readings changed its state'),
+    onLinkStatus: (status) => logger.info(status, 'broker'),
+  });
+
+  const brokerStatus = (): BrokerState => brokerState(ingest.link.status());
+  const app = await buildApp({
+    sites,
+    catalogue: () => config.catalogue,
+    storage,
+    keeper,
+    rounds,
+    whatIf: async (body) => whatIf(body, { rulebook, catalogue: config.catalogue }),
+    brokerStatus,
+    readiness: async () => [await diskCheck(config.dataFolder)],
+    now,
+    access: {
+      tokens: () => config.access.tokens.map(({ name, role, sha256 }) => ({ name, role, tokenHash: sha256 })),
+      sessionKey: sessionKey(config.dataFolder),
+    },
+    logger,
+    version: packageVersion(),
+  });
+  registerPages(
+    app,
+    pageDeps({
+      sites,
+      rounds,
+      keeper,
+      storage,
+      status: (siteId) => ({
+        broker: brokerStatus(),
+        lastReadingAt: lastReadingAt.get(siteId) ?? null,
+        warnings: [...warnings.values()],
+      }),
+      now,
+    }),
+  );
+  const tokensExist =
+    config.access.tokens.length > 0 || (await storage.access.tokens()).some(({ revokedAt }) => revokedAt === null);
+  refuseOpenHost(config.server.host, tokensExist);
+  const address = await app.listen({ host: config.server.host, port: config.server.port });
+
+  rounds.onRound((round) => {
+    const base = config.notifications.mqtt?.topicBase;
+    if (base !== undefined && round.day === rounds.today(round.siteId))
+      void publishList(ingest.link, base, round, logger);
+  });
+  const ready = keepMornings({
+    rounds,
+    keeper,
+    sites,
+    clock,
+    settleSeconds: () => config.round.settleSeconds,
+    renewMinutes: () => config.round.renewMinutes,
+    logger,
+    signal,
+  });
+  const background: Promise<unknown>[] = [ready, keepUp(storage, () => config.storage, clock, logger, signal)];
+  if (demo) background.push(speakAsDemoSensors(demo, ingest.link.status().address, clock, signal));
+  for (const work of background)
+    work.catch((error) => {
+      if (!signal.aborted) logger.error({ err: error }, 'a part of the service stopped');
+    });
+
+  const stopWatching = options.watch
+    ? watchConfig(config.file, options.watch, {
+        onConfig: async (next) => {
+          rulebook = loadRulebook(next.rulebookFolder);
+          config = next;
+          await ingest.configure(next.sensors, knowsHouse);
+          warnings.delete('configuration');
+          logger.info({ file: next.file }, 'the changed site file is in force');
+          for (const { id } of next.sites) await rounds.make(id, rounds.today(id));
+        },
+        onProblems: (problems) => {
+          warnings.set(
+            'configuration',
+            `A changed site file has ${problems.length} ${problems.length === 1 ? 'mistake' : 'mistakes'} and was not taken over: ${problems[0] ? problemLine(problems[0]) : ''}`,
+          );
+          logger.error({ problems }, 'the changed site file has mistakes; the last good one stays in force');
+        },
+      })
+    : () => {};
+
+  return {
+    address,
+    app,
+    storage,
+    keeper,
+    rounds,
+    ingest,
+    ready,
+    close: async () => {
+      stopWatching();
+      stopping.abort();
+      await Promise.allSettled(background);
+      await app.close();
+      await ingest.close();
+      await storage.close();
+    },
+  };
+}
+
+function noteReading(lastReadingAt: Map<string, number>, siteId: string, at: number | null): void {
+  if (at !== null && at > (lastReadingAt.get(siteId) ?? 0)) lastReadingAt.set(siteId, at);
+}
+
+function brokerOptions({ broker, notifications }: Config): IngestOptions['broker'] {
+  if (broker.kind === 'external') {
+    const { sessionExpiryDays, caFile, ...rest } = broker;
+    return {
+      ...rest,
+      sessionExpirySeconds: Math.round(sessionExpiryDays * 86_400),
+      ...(caFile !== undefined && { ca: readFileSync(caFile) }),
+    };
+  }
+  const base = notifications.mqtt?.topicBase;
+  return { ...broker, reserved: base === undefined ? [] : [`${base}/#`] };
+}
+
+function brokerState(status: LinkStatus): BrokerState {
+  return {
+    kind: status.kind,
+    connected: status.state === 'connected',
+    since: status.since,
+    ...(status.trouble !== null && { detail: status.trouble }),
+  };
+}
