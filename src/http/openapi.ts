@@ -34,6 +34,23 @@ export async function registerOpenApi(app: FastifyInstance, version: string): Pr
       if (!schema || role === undefined) return { schema, url };
       return { schema: { ...schema, ...(role === 'open' ? { security: [] } : { 'x-role': role }) }, url };
     },
-    transformObject: jsonSchemaTransformObject,
+    transformObject: (document) => withoutUnused(jsonSchemaTransformObject(document)),
   });
+}
+
+/** Each named form is offered both as it is sent and as it is answered; the document keeps those it speaks of. */
+function withoutUnused<T extends object>(document: T): T {
+  const { components, ...rest } = document as { components?: { schemas?: Record<string, unknown> } };
+  const schemas = components?.schemas ?? {};
+  const used = new Set<string>();
+  const follow = (part: unknown): void => {
+    for (const [, name = ''] of JSON.stringify(part ?? null).matchAll(/"#\/components\/schemas\/([^"]+)"/g))
+      if (!used.has(name)) {
+        used.add(name);
+        follow(schemas[name]);
+      }
+  };
+  follow(rest);
+  const kept = Object.fromEntries(Object.entries(schemas).filter(([name]) => used.has(name)));
+  return { ...document, components: { ...components, schemas: kept } };
 }

@@ -58,12 +58,12 @@ const problem = (description: string) => ({
 
 /** The answers of a read. Typed as unknown because they are sent as bytes; the tests hold them against the schema. */
 export const reads = (answer: z.ZodType): unknown => ({
-  200: answer,
+  200: { description: 'What was asked for.', content: { 'application/json': { schema: answer } } },
   '4xx': problem('The request was refused; the problem says why.'),
 });
 /** The answers of a write. */
 export const writes = (answer: z.ZodType): unknown => ({
-  201: answer,
+  201: { description: 'What was entered.', content: { 'application/json': { schema: answer } } },
   '4xx': problem('Nothing was entered; the problem says why.'),
 });
 
