@@ -2,6 +2,13 @@ import { createHash } from 'node:crypto';
 import { LeafturnError } from '../domain/errors.js';
 import type { IdempotencyStore } from '../storage/repositories.js';
 
+/** The first arrival of the form is still being worked on: asked again later, its answer is there. */
+export class StillSaving extends LeafturnError {
+  constructor() {
+    super('conflict', 'This note is being saved at this moment. Look at the list before you send it again.');
+  }
+}
+
 /**
  * Does the work of a form once, however often the form arrives: a double tap, a page sent again, a phone that comes
  * back to the network. Work that fails is forgotten, so that the person can mend it and send again.
@@ -18,11 +25,7 @@ export async function once(
 ): Promise<readonly number[]> {
   const hash = createHash('sha256').update(content).digest('hex');
   const begun = await store.begin(key, hash, at);
-  if (begun === 'running')
-    throw new LeafturnError(
-      'conflict',
-      'This note is being saved at this moment. Look at the list before you send it again.',
-    );
+  if (begun === 'running') throw new StillSaving();
   if (begun !== 'new') {
     if (begun.requestHash !== hash)
       throw new LeafturnError(

@@ -4,6 +4,7 @@ import { LeafturnError, type Problem } from '../domain/errors.js';
 import { refuseForeignPages } from '../http/origin.js';
 import { asProblem } from '../http/problem.js';
 import type { PageDeps } from './deps.js';
+import { StillSaving } from './once.js';
 import { ProblemPage } from './pages/others.js';
 import { sitePath } from './parts/layout.js';
 import { registerReading } from './reading.js';
@@ -46,6 +47,10 @@ function tell(error: unknown): Told {
   return { status, title, message: problem.message, problems: error instanceof LeafturnError ? error.problems : [] };
 }
 
+/** The service is busy, or the person must sign in first: the same form may be taken later. */
+const isWorthAnotherTry = (status: number, error: unknown): boolean =>
+  status >= 500 || status === 401 || status === 408 || status === 429 || error instanceof StillSaving;
+
 async function answerProblem(
   deps: PageDeps,
   error: unknown,
@@ -55,7 +60,7 @@ async function answerProblem(
   const told = tell(error);
   if (told.status >= 500) request.log.error({ err: error }, 'page failed');
   if (wantsParts(request))
-    return reply.code(told.status).send({ title: told.title, message: told.message, problems: told.problems });
+    return reply.code(told.status).send({ ...told, again: isWorthAnotherTry(told.status, error) });
   if (told.status === 401 && request.method === 'GET')
     return reply.redirect(`/sign-in?then=${encodeURIComponent(request.url)}`, 303);
   const siteId = (request.params as { siteId?: string } | undefined)?.siteId;

@@ -74,7 +74,9 @@ export interface TodayView {
   readonly houses: readonly HouseView[];
   readonly look: readonly LookView[];
   readonly looksLeft: number;
+  /** Lines to run and batches to water by hand that have not been answered. */
   readonly left: number;
+  readonly linesLeft: number;
   readonly done: number;
   readonly litresLeft: number;
   readonly batches: number;
@@ -202,6 +204,7 @@ export function todayView(
     look,
     looksLeft: look.filter((one) => !one.looked).length,
     left: houses.reduce((sum, house) => sum + house.left, 0),
+    linesLeft: houses.flatMap((house) => house.lines).filter((line) => line.toRun.length > 0).length,
     done: houses.reduce((sum, house) => sum + house.done, 0),
     litresLeft: houses.reduce((sum, house) => sum + house.litresLeft, 0),
     batches: round.houses.reduce((n, house) => n + house.lines.reduce((m, line) => m + line.batches.length, 0), 0),

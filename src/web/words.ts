@@ -54,6 +54,21 @@ export function headline(verdict: Verdict): string {
   return 'Leave dry';
 }
 
+const WINDOW_WORDS: Record<NonNullable<Verdict['window']>, string> = {
+  'by-09': 'Water before 09:00',
+  'by-10': 'Water before 10:00',
+  evening: 'Water in the evening',
+};
+
+/** How to give the drink, beside how much. */
+export function drinkHints({ amount, window, doses }: Verdict): string[] {
+  if (amount === 'none') return [];
+  return [
+    ...(window ? [WINDOW_WORDS[window]] : []),
+    ...(doses ? [`One of ${doses.count} doses, ${count(doses.gapDays, 'day')} apart`] : []),
+  ];
+}
+
 /** `Fri 27 Nov`. */
 export const shortDay = (day: LocalDay): string =>
   new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', weekday: 'short', day: 'numeric', month: 'short' })

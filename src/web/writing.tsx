@@ -48,7 +48,9 @@ async function changedParts(deps: PageDeps, request: SiteRequest, site: Site, ba
     look: <Look look={view.look} page={page} round={round} />,
   };
   for (const house of houses)
-    parts[`house-${house.house.houseId}`] = <House view={house} page={page} fold={fold} printed={printedLine(round)} />;
+    parts[`house-${house.house.houseId}`] = (
+      <House view={house} page={page} fold={fold} printed={printedLine(page, round)} />
+    );
   return { parts: Object.fromEntries(Object.entries(parts).map(([id, node]) => [id, render(node)])), digest };
 }
 
@@ -80,11 +82,11 @@ async function write(
     return entries.map((entry) => entry.id);
   });
   reply.header('cache-control', 'no-store');
-  if (wantsParts(request)) return reply.send({ ...(await changedParts(deps, request, site, touches)), back });
-  if (!said) return reply.redirect(back, 303);
   const url = new URL(back, 'http://here.invalid');
-  url.searchParams.set('said', said);
-  return reply.redirect(`${url.pathname}${url.search}${url.hash}`, 303);
+  if (said) url.searchParams.set('said', said);
+  const way = `${url.pathname}${url.search}${url.hash}`;
+  if (wantsParts(request)) return reply.send({ ...(await changedParts(deps, request, site, touches)), back: way });
+  return reply.redirect(way, 303);
 }
 
 async function tick(deps: PageDeps, request: SiteRequest, reply: FastifyReply): Promise<FastifyReply> {

@@ -3,7 +3,7 @@
 import { flush, forget, keep, send, waiting } from './outbox.js';
 
 const shownAt = Number(document.body.dataset.shownAt);
-const siteId = document.body.dataset.site;
+const { site: siteId, clock } = document.body.dataset;
 const live = document.getElementById('live');
 const today = document.querySelector('[data-digest]');
 
@@ -59,7 +59,7 @@ const tellOffline = (offline) =>
   tell(
     'offline',
     offline &&
-      `No connection. List as of ${new Date(shownAt).toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' })}, ${ago(shownAt)}. Notes are kept on this phone.`,
+      `No connection. ${clock ? `Page as of ${clock}` : 'Page'}, ${ago(shownAt)}. Notes are kept on this phone.`,
   );
 
 const tellWaiting = async () => {
@@ -110,6 +110,7 @@ const putParts = ({ parts = {}, digest }, anchorId) => {
   }
   if (digest && today) today.dataset.digest = digest;
   renewKeys();
+  showOnlyLeft();
   const anchor = document.getElementById(anchorId);
   if (!anchor) return;
   anchor.focus({ preventScroll: true });
@@ -144,7 +145,16 @@ const take = async (form, button) => {
   try {
     result = await send(form.action, body, undefined);
   } catch {
-    await keep({ url: form.action, body: body.toString(), tappedAt, what });
+    try {
+      await keep({ url: form.action, body: body.toString(), tappedAt, what });
+    } catch {
+      if (button) button.disabled = false;
+      tell('problem', 'No connection, and this browser keeps nothing. Write it down and note it later.', [
+        'Close',
+        () => tell('problem', ''),
+      ]);
+      return;
+    }
     renewKeys();
     queued(form, button, what);
     tellOffline(true);
@@ -153,6 +163,7 @@ const take = async (form, button) => {
   }
   if (button) button.disabled = false;
   if (!result.ok) {
+    if (result.status === 401) location.assign(`/sign-in?then=${encodeURIComponent(location.pathname)}`);
     const { title, message, problems = [] } = result.answer;
     const more = problems.map((one) => `${one.mend ?? `Expected ${one.expected}.`}`).join(' ');
     tell('problem', `${title ?? 'This could not be noted'}: ${message ?? ''} ${more}`, [
@@ -183,7 +194,11 @@ document.addEventListener('submit', (event) => {
 });
 
 const sendWaiting = async () => {
-  await flush((answer) => putParts(answer));
+  const stoppedBy = await flush((answer) => putParts(answer));
+  tell('sign-in', stoppedBy === 401 && 'Sign in to send what waits on this phone.', [
+    'Sign in',
+    () => location.assign(`/sign-in?then=${encodeURIComponent(location.pathname)}`),
+  ]);
   await tellWaiting();
 };
 
@@ -226,11 +241,14 @@ if (ask && (asked.has('batch') || asked.has('bench'))) {
   ask.replaceWith(input);
 }
 
-const onlyLeft = document.getElementById('only-left');
-if (onlyLeft) {
-  onlyLeft.checked = sessionStorage.getItem('only-left') === 'yes';
-  onlyLeft.addEventListener('change', () => sessionStorage.setItem('only-left', onlyLeft.checked ? 'yes' : 'no'));
-}
+const showOnlyLeft = () => {
+  const box = document.getElementById('only-left');
+  if (box) box.checked = sessionStorage.getItem('only-left') === 'yes';
+};
+document.addEventListener('change', ({ target }) => {
+  if (target.id === 'only-left') sessionStorage.setItem('only-left', target.checked ? 'yes' : 'no');
+});
+showOnlyLeft();
 
 // A batch that is folded away opens when it is jumped to.
 const openTarget = () => {

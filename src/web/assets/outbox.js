@@ -22,8 +22,11 @@ const inStore = async (mode, work) => {
   }
 };
 
-/** @returns {Promise<{id: number, url: string, body: string, tappedAt: number, what: string, problem?: string}[]>} */
-export const waiting = () => inStore('readonly', (store) => store.getAll());
+/**
+ * A browser that keeps nothing has nothing waiting.
+ * @returns {Promise<{id: number, url: string, body: string, tappedAt: number, what: string, problem?: string}[]>}
+ */
+export const waiting = () => inStore('readonly', (store) => store.getAll()).catch(() => []);
 export const keep = (note) => inStore('readwrite', (store) => store.add(note));
 export const forget = (id) => inStore('readwrite', (store) => store.delete(id));
 const change = (note) => inStore('readwrite', (store) => store.put(note));
@@ -45,24 +48,30 @@ export const send = async (url, body, tappedAt) => {
   return { ok: response.ok && isJson, status: response.status, answer: isJson ? await response.json() : {} };
 };
 
-/** Worth another try later: the service is busy, restarting, or still at it. A sign-in may also be mended meanwhile. */
-const passes = (status) => status >= 500 || [401, 408, 409, 429].includes(status);
+/** Worth another try later. What answers without saying so is not the service, but something on the way to it. */
+const passes = ({ answer }) => answer.again ?? true;
 
 /**
  * Sends what waits, oldest first. What the service refuses for good stays, with its reason, until the person puts it
  * away: nothing that was tapped is lost in silence.
  * @param {(answer: any) => void} sent
+ * @returns {Promise<number | undefined>} what the service answered when it could not take one yet
  */
 export const flush = (sent) =>
-  navigator.locks.request('leafturn-outbox', { ifAvailable: true }, async (lock) => {
-    if (!lock) return;
-    for (const note of await waiting()) {
-      if (note.problem) continue;
-      const result = await send(note.url, note.body, note.tappedAt).catch(() => undefined);
-      if (!result || (!result.ok && passes(result.status))) return;
-      if (result.ok) {
-        await forget(note.id);
-        sent(result.answer);
-      } else await change({ ...note, problem: result.answer.message ?? `The service answered ${result.status}.` });
-    }
-  });
+  // Two open pages must not send the same note; browsers know locks only over https. The key makes it one entry anyhow.
+  navigator.locks
+    ? navigator.locks.request('leafturn-outbox', { ifAvailable: true }, (lock) => lock && sendAll(sent))
+    : sendAll(sent);
+
+const sendAll = async (sent) => {
+  for (const note of await waiting()) {
+    if (note.problem) continue;
+    const result = await send(note.url, note.body, note.tappedAt).catch(() => undefined);
+    if (!result) return;
+    if (!result.ok && passes(result)) return result.status;
+    if (result.ok) {
+      await forget(note.id);
+      sent(result.answer);
+    } else await change({ ...note, problem: result.answer.message ?? `The service answered ${result.status}.` });
+  }
+};

@@ -12,6 +12,7 @@ import {
   capital,
   count,
   decimal,
+  drinkHints,
   firmnessWords,
   headline,
   litres,
@@ -33,10 +34,12 @@ export interface BatchProps {
   readonly moreHistory: boolean;
 }
 
-/** `Replacing its leaf pair, old pair splits. 80 in 100 sure, by the calendar.` */
-export function phaseSentence({ phase, stage, probability, from }: BatchAdvice['phase']): string {
+/** `Replacing its leaf pair, old pair splits, 80 % sure (calendar at this season).` */
+export function phaseSentence(believed: BatchAdvice['phase']): string {
+  if (!believed) return 'Phase not known. Note it when you look at the plants.';
+  const { phase, stage, probability, from } = believed;
   const what = capital(`${phaseWords(phase)}${stage ? `, ${stageWords(stage)}` : ''}`);
-  const sure = probability >= 0.995 ? '' : `, ${decimal(probability * 100, 0)} in 100 sure`;
+  const sure = probability >= 0.995 ? '' : `, ${decimal(probability * 100, 0)} % sure`;
   return `${what}${sure} (${from}).`;
 }
 
@@ -86,6 +89,10 @@ const Listed = ({ page, listed }: { page: PageContext; listed: NonNullable<Batch
           <Icon name={row.kind} />
           <span class="verdict-words">{headline(verdict)}</span>
         </p>
+        {drinkHints(verdict).map((words) => (
+          <p>{words}</p>
+        ))}
+        {verdict.inspect && verdict.lookFor && <p>Look for: {verdict.lookFor}</p>}
         <p class="facts">
           List of {dayInWords(round.day)}
           {row.advice.litres > 0 && ` · ${litres(row.advice.litres)} in all`}

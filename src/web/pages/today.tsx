@@ -2,6 +2,7 @@ import { clockAt, dayInWords, type LocalDay } from '../../domain/time.js';
 import type { Round } from '../../domain/verdict.js';
 import { type Change, readMark } from '../changes.js';
 import type { PageStatus } from '../deps.js';
+import { Age } from '../parts/age.js';
 import type { PageContext } from '../parts/context.js';
 import { FOLD_UP_TO_BATCHES, House, houseWords, OLD_READING_MS } from '../parts/house.js';
 import { Icon } from '../parts/icons.js';
@@ -25,7 +26,9 @@ export interface TodayProps {
   readonly digest: string;
 }
 
-export const printedLine = (round: Round): string => `${dayInWords(round.day)} · list ${round.revision}`;
+/** On every printed sheet: what it is a list of, so that a sheet found later is not taken for today's. */
+export const printedLine = (page: PageContext, round: Round): string =>
+  `${page.site.name} · ${dayInWords(round.day)} · list ${round.revision}`;
 
 /** How old what is shown is, and whether the service still hears the houses. */
 const Freshness = ({ page, today, round, status }: Pick<TodayProps, 'page' | 'today' | 'round' | 'status'>) => {
@@ -45,22 +48,27 @@ const Freshness = ({ page, today, round, status }: Pick<TodayProps, 'page' | 'to
         </p>
       )}
       <p>
-        List {round.revision}, made at {clockAt(zone, round.madeAt)},{' '}
-        <time data-at={round.madeAt}>{ago(round.madeAt, page.now)}</time>.
+        List {round.revision}, made at {clockAt(zone, round.madeAt)}
+        <Age at={round.madeAt} now={page.now} />.
         {!silent && last !== null && (
-          <>
+          <span class="age">
             {' '}
             Last reading <time data-at={last}>{ago(last, page.now)}</time>.
-          </>
+          </span>
         )}
       </p>
       {silent && (
         <p class="stale">
           <Icon name="stale" />
           <span>
-            {last === null
-              ? 'No sensor has been heard yet. The list goes by the calendar and by what you noted.'
-              : `No reading since ${clockAt(zone, last)}, ${ago(last, page.now)}. The list may not fit the weather.`}
+            {last === null ? (
+              'No sensor has been heard yet. The list goes by the calendar and by what you noted.'
+            ) : (
+              <>
+                No reading since {clockAt(zone, last)}
+                <Age at={last} now={page.now} />. The list may not fit the weather.
+              </>
+            )}
           </span>
         </p>
       )}
@@ -68,9 +76,14 @@ const Freshness = ({ page, today, round, status }: Pick<TodayProps, 'page' | 'to
         <p class="stale">
           <Icon name="stale" />
           <span>
-            {status.broker.since === null
-              ? 'The sensors cannot reach the service. '
-              : `The sensors have not reached the service since ${clockAt(zone, status.broker.since)}, ${ago(status.broker.since, page.now)}. `}
+            {status.broker.since === null ? (
+              'The sensors cannot reach the service. '
+            ) : (
+              <>
+                The sensors have not reached the service since {clockAt(zone, status.broker.since)}
+                <Age at={status.broker.since} now={page.now} />.{' '}
+              </>
+            )}
             The list below stays as it is.
           </span>
         </p>
@@ -97,7 +110,7 @@ const Changes = ({
   return (
     <section class="changes" aria-labelledby="changes-head">
       <h2 id="changes-head">
-        {changes.length > 0 ? `Changed since you read list ${readRevision}` : `List ${round.revision} says the same`}
+        {changes.length > 0 ? 'Changed since you last read it' : `List ${round.revision} says the same`}
       </h2>
       {changes.length > 0 && (
         <ul>
@@ -129,23 +142,31 @@ const Changes = ({
   );
 };
 
+function leftWords({ left, linesLeft, litresLeft }: TodayView): string {
+  const byHand = left - linesLeft;
+  const parts = [linesLeft > 0 && count(linesLeft, 'line'), byHand > 0 && count(byHand, 'batch', 'batches')];
+  const water = litresLeft > 0 ? `, ${litres(litresLeft)}` : '';
+  return `${parts.filter(Boolean).join(' and ')} to water${water}`;
+}
+
 /** What is left, as one sentence and a bar. */
 export const Progress = ({ view }: { view: TodayView }) => {
   const all = view.left + view.done;
-  const head =
-    all === 0
-      ? 'Nothing to water today'
-      : view.left === 0
-        ? 'All watering is done'
-        : `${view.left} to water${view.litresLeft > 0 ? `, ${litres(view.litresLeft)}` : ''}`;
   return (
     <div id="progress">
-      <p class="sum">{head}</p>
+      <p class="sum">
+        {all === 0 ? 'Nothing to water today' : view.left === 0 ? 'All watering is done' : leftWords(view)}
+      </p>
       {view.looksLeft > 0 && <p class="sum-more">{view.looksLeft} to look at first</p>}
       {all > 0 && (
         <p class="sum-more">
           <progress value={view.done} max={all} aria-label="Watering done" /> {view.done} of {all} done
         </p>
+      )}
+      {view.done > 0 && (
+        <label class="check only-left">
+          <input type="checkbox" id="only-left" /> Hide what is done
+        </label>
       )}
     </div>
   );
@@ -204,11 +225,14 @@ const LookRow = ({ look, page, round }: { look: LookView; page: PageContext; rou
 
 /** In walking order, before any watering: what one look would settle. */
 export const Look = ({ look, page, round }: { look: readonly LookView[]; page: PageContext; round: Round }) => (
-  <section id="look" aria-labelledby={look.length > 0 ? 'look-head' : undefined}>
+  <section class="sheet" id="look" aria-labelledby={look.length > 0 ? 'look-head' : undefined}>
     {look.length > 0 && (
       <>
-        <h2 id="look-head">Look at these first</h2>
-        <ol class="rows">
+        <header class="sheet-head">
+          <h2 id="look-head">Look at these first</h2>
+          <p class="printed">{printedLine(page, round)}</p>
+        </header>
+        <ol class="rows sheet-body">
           {look.map((one) => (
             <LookRow look={one} page={page} round={round} />
           ))}
@@ -231,17 +255,14 @@ export const TodayPage = (props: TodayProps) => {
         <Freshness {...props} />
         <Changes {...props} />
         <Jumps view={view} />
-        {view.done > 0 && (
-          <label class="check only-left">
-            <input type="checkbox" id="only-left" /> Hide what is done
-          </label>
-        )}
         <Look look={view.look} page={page} round={round} />
         {view.houses.map((house) => (
-          <House view={house} page={page} fold={fold} printed={printedLine(round)} />
+          <House view={house} page={page} fold={fold} printed={printedLine(page, round)} />
         ))}
         {view.batches === 0 && (
-          <p>No batch has been entered for this site yet. Batches are entered with the programming interface.</p>
+          <p>
+            No batch has been entered for this site yet. They are entered through the address /api/v1 of this service.
+          </p>
         )}
         <p class="caution">
           The list advises; a person opens the valve. Keep water away from electrical fittings, and do not work long in

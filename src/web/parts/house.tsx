@@ -1,6 +1,7 @@
 import { clockAt } from '../../domain/time.js';
 import type { BenchRows, HouseView, LineView } from '../today-view.js';
-import { ago, alertWords, count, drinkWords, litres } from '../words.js';
+import { alertWords, count, drinkHints, drinkWords, litres } from '../words.js';
+import { Age } from './age.js';
 import { ClothForm } from './cloth-form.js';
 import type { PageContext } from './context.js';
 import { Icon } from './icons.js';
@@ -78,7 +79,7 @@ const RunLine = ({ view, page }: { view: LineView; page: PageContext }) => {
         <p class="done-name">
           <Icon name="tick" /> <b>{line.name}</b>
         </p>
-        <p>{ran ? `Line: ${doneWords(page.site.zone, ran)}` : 'Every batch on it has been answered.'}</p>
+        <p>{ran ? doneWords(page.site.zone, ran) : 'Every batch on it has been answered.'}</p>
         {ran && page.reader.mayWrite && (
           <div class="buttons">
             <UndoButton done={ran} of={line.name} />
@@ -87,6 +88,7 @@ const RunLine = ({ view, page }: { view: LineView; page: PageContext }) => {
       </div>
     );
   const minutes = line.minutes === undefined ? '' : `, ${count(Math.round(line.minutes), 'minute')}`;
+  const hints = new Set(toRun.flatMap(({ advice }) => drinkHints(advice.verdict)));
   const otherItems = toRun.map(({ advice }) => ({ batchId: advice.batchId, amount: other }) as const);
   return (
     <div class={`run k-${kind}`} id={`l-${lineId}`} tabIndex={-1}>
@@ -97,6 +99,9 @@ const RunLine = ({ view, page }: { view: LineView; page: PageContext }) => {
           {minutes}
         </span>
       </p>
+      {[...hints].map((words) => (
+        <span class="facts">{words}</span>
+      ))}
       {page.reader.mayWrite && (
         <div class="buttons">
           <TickButton answer="as-advised" items={advisedItems(toRun)} lineId={lineId} strong of={line.name}>
@@ -178,9 +183,14 @@ const HouseClimate = ({ view, page }: { view: HouseView; page: PageContext }) =>
       {old && (
         <p class="stale">
           <Icon name="stale" />
-          {last === null
-            ? 'No sensor of this house has been heard. Its climate is not known.'
-            : `No reading from this house since ${clockAt(page.site.zone, last)}, ${ago(last, page.now)}.`}
+          {last === null ? (
+            'No sensor of this house has been heard. Its climate is not known.'
+          ) : (
+            <span>
+              No reading from this house since {clockAt(page.site.zone, last)}
+              <Age at={last} now={page.now} />.
+            </span>
+          )}
         </p>
       )}
     </>
@@ -199,12 +209,16 @@ export const House = ({
   /** Date and revision, repeated on every printed page of the house. */
   printed: string;
 }) => (
-  <section class="house" id={`house-${view.house.houseId}`} tabIndex={-1}>
-    <header class="house-head">
+  <section
+    class={`house sheet${view.left + view.done + view.looks === 0 ? ' is-quiet' : ''}`}
+    id={`house-${view.house.houseId}`}
+    tabIndex={-1}
+  >
+    <header class="house-head sheet-head">
       <h2>{view.house.name}</h2>
       <p class="printed">{printed}</p>
     </header>
-    <div class="house-body">
+    <div class="sheet-body">
       <p class="house-says">
         {houseWords(view)}
         {view.left > 0 && view.litresLeft > 0 && ` · ${litres(view.litresLeft)}`}

@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import type { Site } from '../../domain/site.js';
+import { clockAt } from '../../domain/time.js';
 import { assetPath } from '../static.js';
 import { IconSprite } from './icons.js';
 
@@ -8,7 +9,7 @@ export interface LayoutProps {
   readonly site?: Site;
   /** More than one site: a way to the others. */
   readonly severalSites?: boolean;
-  /** Wall clock and instant of the answer, so that a kept copy can tell its age. */
+  /** Instant of the answer, so that a kept copy can tell its age. */
   readonly shownAt: number;
   readonly children: ComponentChildren;
 }
@@ -26,7 +27,7 @@ export const Layout = ({ title, site, severalSites, shownAt, children }: LayoutP
       <link rel="manifest" href={assetPath('manifest.webmanifest')} />
       <script type="module" src={assetPath('leafturn.js')} />
     </head>
-    <body data-shown-at={shownAt} data-site={site?.id}>
+    <body data-shown-at={shownAt} data-clock={site && clockAt(site.zone, shownAt)} data-site={site?.id}>
       <IconSprite />
       <a class="skip" href="#main">
         Skip to the page

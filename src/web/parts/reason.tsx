@@ -2,30 +2,33 @@ import { factInfo } from '../../domain/facts.js';
 import type { TraceRow, Verdict } from '../../domain/verdict.js';
 import { capital, factValueWords, limitWords, metWords, plainWords, shortDay } from '../words.js';
 
-/** Conditions of one rule: what it asks, what is the case, and whether that is met. */
+/**
+ * Conditions of one rule: what it asks, what is the case, and whether that is met. The name of a condition has a line
+ * of its own, because four columns do not fit beside each other on a phone.
+ */
 export const Conditions = ({ row }: { row: TraceRow }) => (
   <table class="conditions">
     <thead>
       <tr>
-        <th scope="col">What</th>
         <th scope="col">Now</th>
         <th scope="col">Limit</th>
         <th scope="col">Met?</th>
       </tr>
     </thead>
-    <tbody>
-      {row.conditions.map((condition) => {
-        const { unit } = condition;
-        return (
-          <tr>
-            <th scope="row">{capital(factInfo(condition.fact)?.meaning ?? plainWords(condition.fact))}</th>
-            <td>{factValueWords(condition.actual, unit)}</td>
-            <td>{limitWords(condition.op, condition.limit, unit)}</td>
-            <td class={`met-${condition.met}`}>{metWords(condition.met)}</td>
-          </tr>
-        );
-      })}
-    </tbody>
+    {row.conditions.map(({ fact, op, limit, unit, actual, met }) => (
+      <tbody>
+        <tr>
+          <th scope="rowgroup" colSpan={3}>
+            {capital(factInfo(fact)?.meaning ?? plainWords(fact))}
+          </th>
+        </tr>
+        <tr>
+          <td>{factValueWords(actual, unit)}</td>
+          <td>{limitWords(op, limit, unit)}</td>
+          <td class={`met-${met}`}>{metWords(met)}</td>
+        </tr>
+      </tbody>
+    ))}
   </table>
 );
 

@@ -2,7 +2,7 @@ import type { Amount } from '../../domain/plants.js';
 import { clockAt } from '../../domain/time.js';
 import { type TickItem, tickValue } from '../forms.js';
 import type { RowDone, RowView } from '../today-view.js';
-import { alertWords, amountWords, answerWords, count, drinkWords, headline, litres } from '../words.js';
+import { alertWords, amountWords, answerWords, count, drinkHints, drinkWords, headline, litres } from '../words.js';
 import type { PageContext } from './context.js';
 import { Icon } from './icons.js';
 import { batchPath, benchPath, sitePath } from './layout.js';
@@ -176,14 +176,15 @@ export const BatchRow = ({ row, page, inBench = false, onRun = false }: BatchRow
         {row.was && <span class="changed">Changed, was: {row.was}</span>}
       </p>
       <RowName row={row} page={page} inBench={inBench} />
-      {advice.verdict.alerts.map((alert) => (
-        <span class="facts">{alertWords(alert)}</span>
+      {[...drinkHints(advice.verdict), ...advice.verdict.alerts.map(alertWords)].map((words) => (
+        <span class="facts">{words}</span>
       ))}
+      {kind === 'look' && advice.verdict.lookFor && <p>Look for: {advice.verdict.lookFor}</p>}
       <details class="why">
-        <summary>Why</summary>
+        <summary>{page.reader.mayWrite && kind !== 'look' ? 'Why, or note what you saw' : 'Why'}</summary>
         <Reason verdict={advice.verdict} />
         {(onRun || kind === 'wait') && <RowButtons row={row} page={page} />}
-        <NoteLink page={page} batchId={advice.batchId} name={advice.name} />
+        {kind !== 'look' && <NoteLink page={page} batchId={advice.batchId} name={advice.name} />}
       </details>
       {!onRun && kind !== 'wait' && kind !== 'look' && <RowButtons row={row} page={page} />}
       {kind === 'look' && <NoteLink page={page} batchId={advice.batchId} name={advice.name} />}
@@ -198,8 +199,10 @@ export const DryRow = ({ row, page }: { row: RowView; page: PageContext }) => {
     <li id={`b-${advice.batchId}`} class="dry-row" tabIndex={-1}>
       <details>
         <summary>
-          <span class="name">{advice.name}</span> <span class="facts">{count(advice.potCount, 'pot')}</span>
-          {row.was && <span class="changed">Changed, was: {row.was}</span>}
+          <span>
+            <span class="name">{advice.name}</span> <span class="facts">{count(advice.potCount, 'pot')}</span>
+            {row.was && <span class="changed">Changed, was: {row.was}</span>}
+          </span>
         </summary>
         <Reason verdict={advice.verdict} />
         <RowButtons row={row} page={page} />

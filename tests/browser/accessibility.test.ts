@@ -1,0 +1,158 @@
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import type { Page } from 'playwright-core';
+import { expect, it } from 'vitest';
+import { advice, morning } from '../web/fixtures/scenario.js';
+import { describeInBrowser, NARROW_PHONE, PHONE } from './harness.js';
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+/** Rules of WCAG 2.2 AA as axe-core checks them, and two beyond it: contrast 7:1 and size of targets. */
+async function violations(page: Page): Promise<string[]> {
+  // The page refuses inline scripts by its policy; the checker is put in by the test's own channel.
+  await page.evaluate(AXE);
+  return page.evaluate(async (tags) => {
+    const { axe } = globalThis as unknown as {
+      axe: {
+        run(
+          node: unknown,
+          options: object,
+        ): Promise<{ violations: { id: string; nodes: { html: string; failureSummary: string }[] }[] }>;
+      };
+    };
+    const result = await axe.run(document, {
+      runOnly: { type: 'tag', values: tags },
+      rules: { 'color-contrast-enhanced': { enabled: true }, 'target-size': { enabled: true } },
+    });
+    return result.violations.flatMap(({ id, nodes }) =>
+      nodes.map((node) => `${id}: ${node.html.slice(0, 160)} ${node.failureSummary}`),
+    );
+  }, TAGS);
+}
+
+/** Whatever a finger must hit, with its size; a box inside its label is hit through the label. */
+const smallControls = (page: Page) =>
+  page.evaluate(() => {
+    const small: string[] = [];
+    for (const control of Array.from(
+      document.querySelectorAll<HTMLElement>('a[href], button, summary, input:not([type=hidden]), textarea, select'),
+    )) {
+      const label = control.closest('label');
+      const { width, height } = (label ?? control).getBoundingClientRect();
+      if (width === 0 || height === 0 || control.closest('.skip')) continue;
+      const least = control.tagName === 'BUTTON' || control.classList.contains('act') || label ? 56 : 44;
+      if (width < 44 || height < least)
+        small.push(`${Math.round(width)}x${Math.round(height)} ${control.outerHTML.slice(0, 120)}`);
+    }
+    return small;
+  });
+
+/** What sticks out of the screen, and text that its own box cuts off. */
+const cutOff = (page: Page) =>
+  page.evaluate(() => {
+    const cut: string[] = [];
+    const screen = document.documentElement.clientWidth;
+    if (document.documentElement.scrollWidth > screen)
+      cut.push(`page is ${document.documentElement.scrollWidth} px wide on ${screen}`);
+    for (const one of Array.from(document.querySelectorAll<HTMLElement>('body *'))) {
+      if (one.closest('svg, .skip')) continue;
+      const box = one.getBoundingClientRect();
+      if (box.width === 0 || box.height === 0) continue;
+      if (box.right > screen + 0.5 || box.left < -0.5) cut.push(`outside: ${one.outerHTML.slice(0, 100)}`);
+      const scrolls = getComputedStyle(one).overflow !== 'visible' && !(one instanceof HTMLInputElement);
+      if (
+        scrolls &&
+        one.tagName !== 'HTML' &&
+        (one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 1)
+      )
+        cut.push(`clipped: ${one.outerHTML.slice(0, 100)}`);
+    }
+    return cut;
+  });
+
+const openAll = (page: Page) =>
+  page.evaluate(() => {
+    for (const details of Array.from(document.querySelectorAll('details'))) details.open = true;
+  });
+
+const PAGES = {
+  today: '/sites/hillside',
+  batch: '/sites/hillside/batches/tray-6',
+  'batch with the longest name': '/sites/hillside/batches/tray-15',
+  bench: '/sites/hillside/benches/bench-2',
+  'note on a batch': '/sites/hillside/note?batch=tray-9',
+  'note on a bench': '/sites/hillside/note?bench=bench-2',
+  'note without a batch': '/sites/hillside/note',
+  search: '/sites/hillside/batches?q=conophytum',
+  sites: '/sites',
+  'no list yet': '/sites/southfield',
+  'no such batch': '/sites/hillside/batches/nowhere',
+};
+
+describeInBrowser('pages for everybody', (start) => {
+  it.each(Object.entries(PAGES))(
+    'keep WCAG 2.2 AA, contrast 7:1 and sizes for wet fingers: %s',
+    async (_name, path) => {
+      const { url, open } = await start([morning(13, { revision: 1, houses: [] }), morning(13)]);
+      const { page } = await open();
+      await page.goto(url + path);
+      expect(await violations(page)).toEqual([]);
+      expect(await smallControls(page)).toEqual([]);
+      await openAll(page);
+      expect(await violations(page)).toEqual([]);
+      expect(await smallControls(page)).toEqual([]);
+    },
+  );
+
+  it('cut nothing off at 390 and 360 px, at the usual size and at 200 % text', async () => {
+    const { url, open } = await start();
+    for (const viewport of [PHONE, NARROW_PHONE]) {
+      const { page, context } = await open({ viewport });
+      for (const [name, path] of Object.entries(PAGES)) {
+        await page.goto(url + path);
+        await openAll(page);
+        expect(await cutOff(page), `${name} at ${viewport.width}`).toEqual([]);
+        await page.evaluate(() => document.documentElement.style.setProperty('font-size', '200%'));
+        expect(await cutOff(page), `${name} at ${viewport.width}, 200 %`).toEqual([]);
+      }
+      await context.close();
+    }
+  });
+
+  it('say an old list, silent sensors and a lost broker so that nobody overlooks them', async () => {
+    const { service, url, open } = await start();
+    service.state.today = '2026-10-26';
+    service.state.status = {
+      broker: { connected: false, since: service.state.now - 5 * 3_600_000 },
+      lastReadingAt: service.state.now - 6 * 3_600_000,
+      warnings: ['The configuration was changed but has a mistake; the one before is in use.'],
+    };
+    const { page } = await open();
+    await page.goto(`${url}/sites/hillside`);
+    const told = await page.locator('.fresh .stale').allInnerTexts();
+    expect(told).toHaveLength(4);
+    expect(told[0]).toContain('This is the list of Sunday 25 October 2026. There is no list for today yet.');
+    // The clocks went back at 03:00: six hours and five hours before 07:30 both read 02:30.
+    expect(told[1]).toContain('No reading since 02:30, 6 hours ago.');
+    expect(told[2]).toContain(
+      'The sensors have not reached the service since 02:30, 5 hours ago. The list below stays as it is.',
+    );
+    expect(await violations(page)).toEqual([]);
+    expect(await cutOff(page)).toEqual([]);
+  });
+
+  it('hold names without a place to break', async () => {
+    const round = morning(12);
+    const long = 'Mesembryanthemaceenversuchsaussaatschale'.repeat(3);
+    const one = advice('full', { batchId: 'long', name: long.slice(0, 120), benchName: long.slice(0, 120) });
+    const house = round.houses[2];
+    const line = house?.lines[0];
+    if (!house || !line) throw new Error('the scenario has a seedling frame with a line');
+    const houses = [{ ...house, name: long.slice(0, 80), lines: [{ ...line, batches: [one] }] }];
+    const { url, open } = await start([{ ...round, houses, look: [] }]);
+    const { page } = await open({ viewport: NARROW_PHONE });
+    await page.goto(`${url}/sites/hillside`);
+    expect(await cutOff(page)).toEqual([]);
+  });
+});
