@@ -26,8 +26,11 @@ export interface ExternalBrokerOptions extends LinkOptions {
   readonly longestReconnectMs?: number;
 }
 
-/** How many messages the broker may send ahead of our acknowledgements. */
-const RECEIVE_MAXIMUM = 1000;
+/**
+ * How many messages the broker may send ahead of our acknowledgements: two commits' worth, so that the next batch
+ * comes in while one is written.
+ */
+export const RECEIVE_MAXIMUM = 2000;
 /** Larger than what is read, so that an oversized message arrives and can be refused with a reason. */
 const MAXIMUM_PACKET_BYTES = 2 * 1024 * 1024;
 const MAX_RETAINED_WAITING = 1000;

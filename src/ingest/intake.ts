@@ -1,6 +1,6 @@
 import type { Mapping } from '../domain/mapping.js';
-import { flagsToMask, type Quantity, type ReadingFlag } from '../domain/quantities.js';
-import { matchTopic } from '../domain/topics.js';
+import { flagsToMask, type Quantity } from '../domain/quantities.js';
+import { matchTopic, type TemplatePart } from '../domain/topics.js';
 import type { CheckedReading, Refusal, SeriesInfo } from '../storage/repositories.js';
 import {
   type CheckLimits,
@@ -21,7 +21,16 @@ import {
   excerptOf,
   payloadFault,
 } from './decode.js';
-import { type Extracted, type Item, jsonReader, valueReader } from './map.js';
+import {
+  type Extracted,
+  fillTemplate,
+  type Item,
+  jsonReader,
+  namedByTopic,
+  type TopicFacts,
+  templateParts,
+  valueReader,
+} from './map.js';
 import { type KnowsHouse, type Place, type PlaceRules, placeOf, placeRules } from './place.js';
 import { type Fault, fault, quoted } from './reasons.js';
 import { SensorBook, type SensorNotice } from './sensors.js';
@@ -53,23 +62,30 @@ export interface Taken {
   readonly refusals: Refusal[];
 }
 
-type Reader = (message: IncomingMessage, wildcards: readonly string[]) => Extracted;
+type Reader = (message: IncomingMessage, topic: TopicFacts) => Extracted;
 
 interface CompiledMapping {
   readonly mapping: Mapping;
   readonly levels: readonly string[];
   readonly read: Reader;
   readonly place: PlaceRules;
+  /** Set where the topic alone tells the sensor. */
+  readonly sensorParts: readonly TemplatePart[] | undefined;
   readonly limits: (quantity: Quantity) => CheckLimits;
   readonly clock: ClockPolicy;
 }
 /** What a topic leads to; the same topics come again and again. */
-interface Route {
+interface Route extends TopicFacts {
   readonly compiled: CompiledMapping;
-  readonly wildcards: readonly string[];
   readonly place: Place | Fault | undefined;
 }
 
+const FLAG = {
+  clamped: flagsToMask(['clamped']),
+  clockAhead: flagsToMask(['clock-ahead']),
+  clockBehind: flagsToMask(['clock-behind']),
+  receivedTime: flagsToMask(['received-time']),
+};
 const MAX_ROUTES = 20_000;
 const REBIRTH_EVERY_MS = 60_000;
 
@@ -124,7 +140,7 @@ export class Intake {
     }
     const siteId = route.compiled.mapping.site;
     const wrong = payloadFault(message.payload, this.#decodeLimits);
-    const extracted: Extracted = wrong ? { items: [], faults: [wrong] } : route.compiled.read(message, route.wildcards);
+    const extracted: Extracted = wrong ? { items: [], faults: [wrong] } : route.compiled.read(message, route);
     for (const one of extracted.faults) this.#refuse(message, into, siteId, null, one);
     // A stored message without a time of its own may be months old: it is refused once, whatever it holds.
     let refusedRetained = false;
@@ -185,11 +201,11 @@ export class Intake {
         limits,
       );
       sensor.series.set(candidate.quantity, checked.next);
-      const flags: ReadingFlag[] = [...checked.flags];
-      if (ranged.clamped) flags.push('clamped');
-      if (time.clock === 'ahead') flags.push('clock-ahead');
-      if (time.clock === 'behind') flags.push('clock-behind');
-      if (time.source === 'received') flags.push('received-time');
+      let flagMask = checked.flags.length > 0 ? flagsToMask(checked.flags) : 0;
+      if (ranged.clamped) flagMask |= FLAG.clamped;
+      if (time.clock === 'ahead') flagMask |= FLAG.clockAhead;
+      if (time.clock === 'behind') flagMask |= FLAG.clockBehind;
+      if (time.source === 'received') flagMask |= FLAG.receivedTime;
       into.readings.push({
         siteId,
         sensorId,
@@ -199,7 +215,7 @@ export class Intake {
         placement: compiled.mapping.placement,
         at: checked.at,
         value: ranged.value,
-        flagMask: flagsToMask(flags),
+        flagMask,
         timeSource: time.source,
         receivedAt: message.receivedAt,
       });
@@ -237,7 +253,12 @@ export class Intake {
       const wildcards = matchTopic(compiled.levels, levels);
       if (!wildcards) continue;
       const fixed = !compiled.place.readsMessage;
-      route = { compiled, wildcards, place: fixed ? this.#place(compiled, wildcards, undefined) : undefined };
+      route = {
+        compiled,
+        wildcards,
+        sensor: compiled.sensorParts && fillTemplate(compiled.sensorParts, { wildcards }),
+        place: fixed ? this.#place(compiled, wildcards, undefined) : undefined,
+      };
       break;
     }
     this.#routes.set(topic, route);
@@ -256,11 +277,13 @@ export class Intake {
   }
 
   #compile(mapping: Mapping): CompiledMapping {
+    const sensorParts = mapping.sensor === undefined ? undefined : templateParts(mapping.sensor);
     return {
       mapping,
       levels: mapping.topic.split('/'),
       read: this.#reader(mapping),
       place: placeRules(mapping),
+      sensorParts: sensorParts && namedByTopic(sensorParts) ? sensorParts : undefined,
       limits: limitsOf(mapping.checks),
       clock: clockPolicy(mapping, this.#options.clock ?? DEFAULT_CLOCK),
     };
@@ -273,25 +296,25 @@ export class Intake {
       case 'json-in-json': {
         const read = jsonReader(mapping);
         const decode = mapping.format === 'json' ? decodeJson : decodeJsonInJson;
-        return (message, wildcards) => {
+        return (message, topic) => {
           const decoded = decode(message.payload, limits);
-          return decoded.ok ? read(decoded.value, wildcards) : { items: [], faults: [decoded.fault] };
+          return decoded.ok ? read(decoded.value, topic) : { items: [], faults: [decoded.fault] };
         };
       }
       case 'value': {
         const read = valueReader(mapping);
-        return (message, wildcards) => {
+        return (message, topic) => {
           const decoded = decodeText(message.payload);
-          return decoded.ok ? read(decoded.value, wildcards) : { items: [], faults: [decoded.fault] };
+          return decoded.ok ? read(decoded.value, topic) : { items: [], faults: [decoded.fault] };
         };
       }
       case 'senml': {
         const read = senmlReader(mapping, limits);
-        return (message, wildcards) => read(message.payload, wildcards, message.receivedAt);
+        return (message, { wildcards }) => read(message.payload, wildcards, message.receivedAt);
       }
       case 'sparkplug-b': {
         const read = sparkplugReader(mapping, this.#sessions);
-        return (message, wildcards) => {
+        return (message, { wildcards }) => {
           const topic = sparkplugTopic(message.topic);
           // Commands and host states travel under the same pattern and carry no readings.
           if (!topic) return { items: [], faults: [] };

@@ -30,6 +30,15 @@ export interface Extracted {
   readonly items: readonly Item[];
   readonly faults: readonly Fault[];
 }
+/** What a topic tells: what its wildcards stood for, and the sensor where the topic alone names it. */
+export interface TopicFacts {
+  readonly wildcards: readonly string[];
+  readonly sensor: Decoded<string> | undefined;
+}
+/** True when every message of one topic is from one sensor. */
+export const namedByTopic = (parts: readonly TemplatePart[]): boolean =>
+  parts.every((part) => part.kind === 'text' || part.kind === 'wildcard');
+
 const refused = (what: Fault): Extracted => ({ items: [], faults: [what] });
 
 export const pointerPath = (pointer: string): string[] => parsePointer(pointer) ?? [];
@@ -192,7 +201,7 @@ const isFault = (thing: Candidate | Fault): thing is Fault => 'reason' in thing;
 /** Reader of JSON messages of one mapping. */
 export function jsonReader(
   mapping: MappingOf<'json' | 'json-in-json'>,
-): (root: unknown, wildcards: readonly string[]) => Extracted {
+): (root: unknown, topic: TopicFacts) => Extracted {
   const form: NumberForm = { decimalComma: mapping.decimalComma, stripSuffix: mapping.stripSuffix };
   const fields = mapping.fields.map((field) => compileField(field, form));
   const sensorParts = templateParts(mapping.sensor);
@@ -204,13 +213,7 @@ export function jsonReader(
   const fits = (item: unknown): boolean =>
     Array.isArray(item) ? readsPlaces : typeof item === 'object' && item !== null ? true : readsWhole;
 
-  const readItem = (
-    root: unknown,
-    item: unknown,
-    prefix: string,
-    single: boolean,
-    wildcards: readonly string[],
-  ): Item => {
+  const readItem = (root: unknown, item: unknown, prefix: string, single: boolean, topic: TopicFacts): Item => {
     const candidates: Candidate[] = [];
     const faults: Fault[] = [];
     let present = 0;
@@ -247,13 +250,18 @@ export function jsonReader(
           ),
         );
     }
-    return { sensor: fillTemplate(sensorParts, { wildcards, root }), device, candidates, faults };
+    return {
+      sensor: topic.sensor ?? fillTemplate(sensorParts, { wildcards: topic.wildcards, root }),
+      device,
+      candidates,
+      faults,
+    };
   };
 
-  return (root, wildcards) => {
+  return (root, topic) => {
     if (itemsPath === undefined) {
       if (!fits(root)) return refused(fault('unexpected-type', `Expected a JSON object, got ${quoted(root)}.`));
-      return { items: [readItem(root, root, '', true, wildcards)], faults: [] };
+      return { items: [readItem(root, root, '', true, topic)], faults: [] };
     }
     const list = lookUp(root, itemsPath);
     if (!Array.isArray(list))
@@ -275,7 +283,7 @@ export function jsonReader(
     const faults: Fault[] = [];
     list.forEach((item: unknown, index) => {
       const prefix = mapping.items === '' ? String(index) : `${mapping.items}/${index}`;
-      if (fits(item)) items.push(readItem(root, item, prefix, false, wildcards));
+      if (fits(item)) items.push(readItem(root, item, prefix, false, topic));
       else faults.push(fault('unexpected-type', `Expected a JSON object, got ${quoted(item)}.`, prefix));
     });
     return { items, faults };
@@ -283,14 +291,14 @@ export function jsonReader(
 }
 
 /** Reader of messages that are one number. */
-export function valueReader(mapping: MappingOf<'value'>): (text: string, wildcards: readonly string[]) => Extracted {
+export function valueReader(mapping: MappingOf<'value'>): (text: string, topic: TopicFacts) => Extracted {
   const form = valueForm(mapping, { decimalComma: mapping.decimalComma, stripSuffix: mapping.stripSuffix });
   const conversion = unitConversion(mapping.quantity, mapping.unit);
   if (!conversion) throw new TypeError(`Mapping ${mapping.id}: ${mapping.unit} is not a unit of ${mapping.quantity}`);
   const sensorParts = templateParts(mapping.sensor);
-  return (text, wildcards) => {
+  return (text, topic) => {
     const value = canonicalValue(text, form, conversion, '');
-    const sensor = fillTemplate(sensorParts, { wildcards });
+    const sensor = topic.sensor ?? fillTemplate(sensorParts, topic);
     return {
       items: [
         {
