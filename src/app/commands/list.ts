@@ -107,7 +107,8 @@ export function roundText(site: Site, round: Round, now: number): string {
   );
   if (round.look.length > 0) {
     lines.push('', 'Look at these first:');
-    for (const look of round.look) lines.push(`  ${look.batchName} (${look.benchName}): ${look.lookFor} ${look.why}`);
+    for (const look of round.look)
+      lines.push(`  ${look.batchName} (${look.benchName}): ${look.lookFor}`, `    ${look.why}`);
   }
   for (const house of round.houses) {
     lines.push('', `${house.name}. ${house.climate.sentence}`);

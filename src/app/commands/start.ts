@@ -1,4 +1,6 @@
 import { once } from 'node:events';
+import { rmSync } from 'node:fs';
+import { join } from 'node:path';
 import closeWithGrace from 'close-with-grace';
 import { type Logger, pino } from 'pino';
 import { type Config, loadConfig } from '../../config.js';
@@ -23,11 +25,12 @@ const CLOSE_WITHIN_MS = 10_000;
 /** `leafturn start`: the service, until it is told to end. Without a site file it shows the demo, and says so. */
 export async function start(options: StartOptions, io: CommandIo): Promise<number> {
   const file = findConfigFile(options.config, io.env, io.workingFolder) ?? DEMO_CONFIG;
-  const config = withPort(loadConfig(file, { env: io.env, workingFolder: io.workingFolder }), options.port);
-  if (options.speed !== undefined && !config.demo)
+  const loaded = withPort(loadConfig(file, { env: io.env, workingFolder: io.workingFolder }), options.port);
+  if (options.speed !== undefined && !loaded.demo)
     throw new LeafturnError('invalid-input', 'Only the demo can run faster than the day.', [
       { path: '--speed', expected: 'the demo, `leafturn demo --speed 1440`', got: `the site file ${file}` },
     ]);
+  const config = options.speed === undefined ? loaded : withFreshDatabase(loaded);
   const logger = loggerFor(io, config);
   for (const warning of config.warnings) logger.warn(problemLine(warning));
   const clock = options.speed === undefined ? realClock() : acceleratedClock(io.now(), options.speed);
@@ -56,6 +59,13 @@ function loggerFor(io: CommandIo, config: Config): Logger {
 
 const withPort = (config: Config, port: number | undefined): Config =>
   port === undefined ? config : { ...config, server: { ...config.server, port } };
+
+/** A demo that has run ahead of the real day cannot be gone on with: a fast one begins anew, in a file of its own. */
+function withFreshDatabase(config: Config): Config {
+  const path = join(config.dataFolder, 'demo-fast.sqlite');
+  for (const end of ['', '-wal', '-shm']) rmSync(`${path}${end}`, { force: true });
+  return { ...config, storage: { ...config.storage, path } };
+}
 
 async function untilEnded(service: Service, logger: Logger): Promise<number> {
   let code: number = EXIT.ok;
@@ -87,7 +97,7 @@ export const addStart: AddCommands = (program, io, run) => {
     .command('demo')
     .description('Start the demo: two invented sites with months behind them.')
     .option('--port <number>', 'port of the pages (default: 8080)', numberOption(0, 65_535, true))
-    .option('--speed <times>', 'run the clock faster, 1440 = a day a minute', numberOption(1, 20_000))
+    .option('--speed <times>', 'run the clock faster, 1440 = a day a minute; begins anew', numberOption(1, 20_000))
     .addHelpText(
       'after',
       examples('leafturn demo', 'leafturn demo --speed 1440', 'LEAFTURN_DATA=/tmp/demo leafturn demo'),

@@ -188,7 +188,7 @@ function weatherEvents(site: Site, lastDayMs: number): WeatherEvent[] {
   const season = seasonAt(lastDayMs, site.latitude);
   const warm = season >= 210 && season < 350;
   return warm
-    ? [{ firstDay: day - 2, lastDay: day + 2, warmerC: 9, clearness: 0.97 }]
+    ? [{ firstDay: day - 2, lastDay: day + 2, warmerC: 13, clearness: 0.97 }]
     : [{ firstDay: day - 1, lastDay: day + 1, warmerC: -2, clearness: 0.06, dewDepressionC: 0.2 }];
 }
 
