@@ -1,22 +1,12 @@
-import { promisify } from 'node:util';
-import { deflate, inflate } from 'node:zlib';
 import type { Kysely } from 'kysely';
 import type { LocalDay } from '../domain/time.js';
 import type { Round } from '../domain/verdict.js';
-import type { RoundStore, StoredRound } from './repositories.js';
+import { packFacts, packRound, unpackFacts, unpackRound } from './pack.js';
+import type { RoundStore } from './repositories.js';
 import type { Tables } from './schema.js';
 
-const deflateAsync = promisify(deflate);
-const inflateAsync = promisify(inflate);
-
-/** Quickest level: traces repeat themselves, so that it already saves most, and a round has to be kept within a moment. */
-const DEFLATE_LEVEL = 1;
 /** Newest rounds in memory: one a site, for more sites than anyone has. */
 const KEPT_ROUNDS = 16;
-
-const pack = (content: unknown): Promise<Buffer> => deflateAsync(JSON.stringify(content), { level: DEFLATE_LEVEL });
-const unpack = async <T>(packed: Uint8Array): Promise<T> =>
-  JSON.parse((await inflateAsync(packed)).toString('utf8')) as T;
 
 export function createRoundStore(db: Kysely<Tables>): RoundStore {
   /** Newest revision of a site's newest day that was saved or asked for. */
@@ -29,7 +19,7 @@ export function createRoundStore(db: Kysely<Tables>): RoundStore {
   };
 
   const roundOf = async (row: { revision: number; round_deflated: Uint8Array }): Promise<Round> => ({
-    ...(await unpack<Omit<Round, 'revision'>>(row.round_deflated)),
+    ...(await unpackRound(row.round_deflated)),
     revision: row.revision,
   });
   const lastRow = (siteId: string, day: LocalDay) =>
@@ -37,8 +27,8 @@ export function createRoundStore(db: Kysely<Tables>): RoundStore {
 
   return {
     async save(round, facts) {
-      // Outside the transaction: compressing runs beside everything else.
-      const [roundDeflated, factsDeflated] = await Promise.all([pack(round), pack(facts)]);
+      // Before the transaction: packing takes its time and lets others through.
+      const [roundDeflated, factsDeflated] = await Promise.all([packRound(round), packFacts(facts)]);
       const { siteId, day, madeAt } = round;
       const revision = await db.transaction().execute(async (transaction) => {
         const last = await transaction
@@ -88,7 +78,7 @@ export function createRoundStore(db: Kysely<Tables>): RoundStore {
         .where('revision', '=', revision)
         .executeTakeFirst();
       if (!row) return undefined;
-      const [round, facts] = await Promise.all([roundOf(row), unpack<StoredRound['facts']>(row.facts_deflated)]);
+      const [round, facts] = await Promise.all([roundOf(row), unpackFacts(row.facts_deflated)]);
       return { round, facts };
     },
 

@@ -11,6 +11,10 @@ const Database = require(workerData.library);
 const db = new Database(workerData.path, { readonly: true, fileMustExist: true });
 try {
   parentPort.postMessage(db.pragma('quick_check').map((row) => row.quick_check));
+} catch (error) {
+  // Damage may stop the check itself.
+  if (!/^SQLITE_(CORRUPT|NOTADB)/.test(error.code)) throw error;
+  parentPort.postMessage([error.message]);
 } finally {
   db.close();
 }
