@@ -34,6 +34,8 @@ export interface Beginning {
   readonly latenessSdDeg: number;
   /** Scale of the logistic scatter. */
   readonly scatterScaleDeg: number;
+  /** A season angle counts as before the middle for this many degrees back, and as after it for the rest of the year. */
+  readonly beforeDeg: number;
 }
 
 export interface RingState {
@@ -50,18 +52,24 @@ export interface Ring {
   readonly beginnings: readonly Beginning[];
   readonly states: readonly RingState[];
   readonly labels: readonly CycleLabel[];
+  /** Labels that come just before or after a label somewhere on the ring: what it may be mistaken for. */
+  readonly neighbours: ReadonlyMap<CycleLabel, ReadonlySet<CycleLabel>>;
 }
 
-/** When a step begins, from its window. */
-export function beginningOf(step: CycleStep): Beginning {
+/** When a step begins, from its window and from when the step before it begins. */
+export function beginningOf(step: CycleStep, stepBefore: CycleStep): Beginning {
   const [from, to] = step.begins;
   const width = wrapDegrees(to - from);
   const sd = Math.max(width, 6) / 2 / WINDOW_HALF_WIDTH_SD;
+  const middleDeg = wrapDegrees(from + width / 2);
+  const middleBefore = stepBefore.begins[0] + wrapDegrees(stepBefore.begins[1] - stepBefore.begins[0]) / 2;
   return {
-    middleDeg: wrapDegrees(from + width / 2),
+    middleDeg,
     latenessSdDeg: sd * Math.sqrt(LATENESS_SHARE),
     // A logistic distribution of scale s has the standard deviation s π / √3.
     scatterScaleDeg: (sd * Math.sqrt(1 - LATENESS_SHARE) * Math.sqrt(3)) / Math.PI,
+    // Plants wait for this beginning from the one before it on; the seam lies in the middle of the rest of the year.
+    beforeDeg: (360 + wrapDegrees(middleDeg - middleBefore)) / 2,
   };
 }
 
@@ -95,12 +103,26 @@ export function ringOf(group: SpeciesGroup): Ring {
   });
   const ring: Ring = {
     steps,
-    beginnings: steps.map(beginningOf),
+    beginnings: steps.map((step, k) => beginningOf(step, steps.at(k - 1) as CycleStep)),
     states,
     labels: [...new Set(states.map((state) => state.label))],
+    neighbours: neighboursOf(states),
   };
   rings.set(group, ring);
   return ring;
+}
+
+function neighboursOf(states: readonly RingState[]): Map<CycleLabel, Set<CycleLabel>> {
+  const neighbours = new Map<CycleLabel, Set<CycleLabel>>();
+  const join = (one: CycleLabel, other: CycleLabel): void => {
+    if (one === other) return;
+    neighbours.set(one, (neighbours.get(one) ?? new Set()).add(other));
+    neighbours.set(other, (neighbours.get(other) ?? new Set()).add(one));
+  };
+  for (const state of states)
+    for (const next of [state.taken, state.skipped])
+      if (next !== undefined) join(state.label, (states[next] as RingState).label);
+  return neighbours;
 }
 
 /** Share of the way from the first to the second value, held in 0-1; undefined when the driver is not known. */
@@ -125,34 +147,29 @@ export function chanceOf(step: CycleStep, drivers: CycleDrivers): number {
   return along === undefined ? chance.usual : share[0] + along * (share[1] - share[0]);
 }
 
-/** Angle from `toDeg` to `fromDeg`, -180 up to 180. */
-const signedDistance = (fromDeg: number, toDeg: number): number => wrapDegrees(fromDeg - toDeg + 180) - 180;
+/** Longest stretch taken at once: about a day, so that hardly anybody begins two steps in it. */
+const LONGEST_STRETCH_DEG = 1;
+/** Weights and shares below this are rounding. */
+const NOTHING = 1e-15;
+const GRID = LATENESS.length;
 
-/**
- * Probability that a plant that has not begun the step at one season angle has begun it at a slightly later one:
- * 1 - S(later) / S(sooner), S logistic.
- */
-export function beginningProbability(
-  beginning: Beginning,
-  lateness: number,
-  shift: number,
-  soonerDeg: number,
-  aheadDeg: number,
-): number {
-  const middle = beginning.middleDeg + shift + lateness * beginning.latenessSdDeg;
-  const sooner = signedDistance(soonerDeg, middle);
-  const later = sooner + aheadDeg;
-  const scale = beginning.scatterScaleDeg;
-  if (later < -14 * scale) return 0;
-  return 1 - (1 + Math.exp(sooner / scale)) / (1 + Math.exp(later / scale));
+/** Odds exp((θ - middle) / scale) that a step has begun, for every step × lateness, at a season angle. */
+function begunOdds(ring: Ring, angleDeg: number, shifts: readonly number[]): Float64Array {
+  const odds = new Float64Array(ring.steps.length * GRID);
+  ring.beginnings.forEach((beginning, k) => {
+    const { middleDeg, latenessSdDeg, scatterScaleDeg, beforeDeg } = beginning;
+    LATENESS.forEach((lateness, l) => {
+      const middle = middleDeg + (shifts[k] as number) + lateness * latenessSdDeg;
+      odds[k * GRID + l] = Math.exp((wrapDegrees(angleDeg - middle + beforeDeg) - beforeDeg) / scatterScaleDeg);
+    });
+  });
+  return odds;
 }
 
-/** Longest stretch taken at once: short enough that nobody begins two steps in it. */
-const LONGEST_STRETCH_DEG = 1.5;
-
 /**
- * Moves the weights of states × lateness along the season, in place.
- * @param aheadDeg degrees to go, at least 0
+ * Moves the weights of states × lateness along the season, in place. A plant that has not begun a step at one angle has
+ * begun it a little later with probability 1 - S(later) / S(sooner), S logistic: with odds E and E f, E (f - 1) / (1 + E f).
+ * @param aheadDeg degrees to go, at least 0 and less than a year
  */
 export function advanceWeights(
   ring: Ring,
@@ -161,36 +178,39 @@ export function advanceWeights(
   aheadDeg: number,
   drivers: CycleDrivers,
 ): void {
-  const parts = Math.max(1, Math.ceil(aheadDeg / LONGEST_STRETCH_DEG));
+  if (aheadDeg === 0) return;
+  const parts = Math.ceil(aheadDeg / LONGEST_STRETCH_DEG);
   const stretch = aheadDeg / parts;
-  const grid = LATENESS.length;
   const shifts = ring.steps.map((step) => shiftDeg(step, drivers));
   const chances = ring.steps.map((step) => chanceOf(step, drivers));
+  const growth = ring.beginnings.map((beginning) => Math.exp(stretch / beginning.scatterScaleDeg));
   const moved = new Float64Array(weights.length);
+  let odds = begunOdds(ring, fromDeg, shifts);
   for (let part = 0; part < parts; part += 1) {
-    const angle = fromDeg + part * stretch;
+    // Growing odds are cheaper than new ones; now and then they are made anew, because they do not know of the seam.
+    if (part % 30 === 29) odds = begunOdds(ring, fromDeg + part * stretch, shifts);
     moved.fill(0);
     for (let s = 0; s < ring.states.length; s += 1) {
       const state = ring.states[s] as RingState;
       const next = (state.position + 1) % ring.steps.length;
-      const beginning = ring.beginnings[next] as Beginning;
-      const chance = chances[next] as number;
-      for (let l = 0; l < grid; l += 1) {
-        const weight = weights[s * grid + l] as number;
-        if (weight < 1e-15) continue;
-        const begun = beginningProbability(beginning, LATENESS[l] as number, shifts[next] as number, angle, stretch);
-        const leaving = weight * begun;
-        weights[s * grid + l] = weight - leaving;
-        const taken = state.taken * grid + l;
-        if (state.skipped === undefined) moved[taken] = (moved[taken] as number) + leaving;
-        else {
-          const skipped = state.skipped * grid + l;
-          moved[taken] = (moved[taken] as number) + leaving * chance;
-          moved[skipped] = (moved[skipped] as number) + leaving * (1 - chance);
-        }
+      const factor = growth[next] as number;
+      const chance = state.skipped === undefined ? 1 : (chances[next] as number);
+      for (let l = 0; l < GRID; l += 1) {
+        const weight = weights[s * GRID + l] as number;
+        const sooner = odds[next * GRID + l] as number;
+        if (weight < NOTHING || sooner < NOTHING) continue;
+        const leaving = (weight * sooner * (factor - 1)) / (1 + sooner * factor);
+        weights[s * GRID + l] = weight - leaving;
+        const taken = state.taken * GRID + l;
+        moved[taken] = (moved[taken] as number) + leaving * chance;
+        if (state.skipped === undefined) continue;
+        const skipped = state.skipped * GRID + l;
+        moved[skipped] = (moved[skipped] as number) + leaving * (1 - chance);
       }
     }
     for (let i = 0; i < weights.length; i += 1) weights[i] = (weights[i] as number) + (moved[i] as number);
+    for (let k = 0; k < growth.length; k += 1)
+      for (let l = 0; l < GRID; l += 1) odds[k * GRID + l] = (odds[k * GRID + l] as number) * (growth[k] as number);
   }
 }
 

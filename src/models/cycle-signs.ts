@@ -4,7 +4,7 @@
  */
 import type { SpeciesGroup } from '../domain/catalogue.js';
 import type { NewPairState, OldPairState, Phase, Sign, Stage } from '../domain/plants.js';
-import type { CycleLabel } from './cycle-ring.js';
+import { type CycleLabel, type Ring, ringOf } from './cycle-ring.js';
 
 /** What one look may report; whatever was not looked at is left out. */
 export interface SeenSigns {
@@ -21,8 +21,10 @@ export interface SeenSigns {
 export const SIGN_PARTS = ['phase', 'old-pair', 'new-pair', 'sheath', 'closed-tips'] as const;
 export type SignPart = (typeof SIGN_PARTS)[number];
 
-/** How often a person names the right phase. */
-export const ENTRY_CORRECT = 0.95;
+/** How often a person who grows the plants names the right phase; else mostly the one just before or after it. */
+const ENTRY_CORRECT = 0.98;
+const ENTRY_NEIGHBOUR = 0.018;
+const ENTRY_WILD = 1 - ENTRY_CORRECT - ENTRY_NEIGHBOUR;
 
 type Shares<T extends string> = Readonly<Record<T, number>>;
 
@@ -71,20 +73,24 @@ const stageRow = (label: CycleLabel): 'forming' | 'splitting' | 'papery' | 'othe
 export const labelMatches = (label: CycleLabel, phase: Phase, stage?: Stage): boolean =>
   phase === 'leaf-replacement' ? stageRow(label) !== 'other' && (!stage || stage === label) : label === phase;
 
-/** Probability of one part of a look in a plant that stands under a label; undefined where the part says nothing. */
+/** Probability that a person names a phase in a plant that stands under a label. */
+function entryLikelihood(ring: Pick<Ring, 'labels' | 'neighbours'>, seen: SeenSigns, label: CycleLabel): number {
+  const { phase, stage } = seen;
+  if (!phase) return 1;
+  if (labelMatches(label, phase, stage)) return ENTRY_CORRECT;
+  const beside = [...(ring.neighbours.get(label) ?? [])];
+  const matching = beside.filter((other) => labelMatches(other, phase, stage)).length;
+  return (ENTRY_NEIGHBOUR * matching) / Math.max(1, beside.length) + ENTRY_WILD / ring.labels.length;
+}
+
+/** Probability of each part of a look in a plant that stands under a label; parts that say nothing are left out. */
 export function signLikelihoods(
-  group: Pick<SpeciesGroup, 'leafChange'>,
+  group: SpeciesGroup,
   seen: SeenSigns,
   label: CycleLabel,
-  labels: readonly CycleLabel[],
 ): Partial<Record<SignPart, number>> {
   const likelihoods: Partial<Record<SignPart, number>> = {};
-  const { phase, stage } = seen;
-  if (phase) {
-    const matching = labels.filter((other) => labelMatches(other, phase, stage)).length;
-    const others = Math.max(1, labels.length - matching);
-    likelihoods.phase = labelMatches(label, phase, stage) ? ENTRY_CORRECT : (1 - ENTRY_CORRECT) / others;
-  }
+  if (seen.phase) likelihoods.phase = entryLikelihood(ringOf(group), seen, label);
   const hasPairs = group.leafChange === 'pair' || group.leafChange === 'sheath';
   if (hasPairs && seen.oldPair) likelihoods['old-pair'] = OLD_PAIR[stageRow(label)][seen.oldPair];
   if (hasPairs && seen.newPair) likelihoods['new-pair'] = NEW_PAIR[stageRow(label)][seen.newPair];

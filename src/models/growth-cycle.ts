@@ -33,9 +33,11 @@ export interface CycleBelief {
   readonly looks: number;
 }
 
-/** An entered phase is believed at least this much on the day it is entered. */
-const ENTERED_AT_LEAST = 0.9;
-/** A held phase is given back to the calendar like exp(-(age / 45°)²): nine tenths are left after a fortnight. */
+/** An entered phase is believed at least this much on the day it is entered: it stays the most likely one. */
+const ENTERED_AT_LEAST = 0.6;
+/** The same for a phase the ring of the group does not hold, of which the calendar can have no opinion. */
+const ENTERED_OFF_RING_AT_LEAST = 0.9;
+/** The held share is given back to the calendar like exp(-(age / 45°)²): nine tenths of it are left after a fortnight. */
 const HOLD_DEG = 45;
 /** Looks at the same part nearer together than this tell less than a full look each. */
 const FRESH_LOOK_DEG = 14;
@@ -96,7 +98,7 @@ export function observeSigns(group: SpeciesGroup, belief: CycleBelief, seen: See
   let told = false;
   const factor = (label: CycleLabel): number => {
     let product = 1;
-    for (const [part, likelihood] of Object.entries(signLikelihoods(group, seen, label, labels))) {
+    for (const [part, likelihood] of Object.entries(signLikelihoods(group, seen, label))) {
       const last = belief.lastSeen[part as SignPart];
       const fresh =
         last === undefined ? 1 : clamp(seasonAngleAhead(last, belief.seasonAngleDeg) / FRESH_LOOK_DEG, 0, 1);
@@ -107,6 +109,7 @@ export function observeSigns(group: SpeciesGroup, belief: CycleBelief, seen: See
     return product;
   };
   const factors = new Map(labels.map((label) => [label, factor(label)]));
+  if (!told) return belief;
   const grid = LATENESS.length;
   const weighed: CycleBelief = {
     ...belief,
@@ -117,7 +120,7 @@ export function observeSigns(group: SpeciesGroup, belief: CycleBelief, seen: See
       held: { ...belief.held, share: belief.held.share * (factors.get(belief.held.label) as number) },
     }),
     lastSeen,
-    looks: belief.looks + (told ? 1 : 0),
+    looks: belief.looks + 1,
   };
   const updated = normalised(weighed);
   return seen.phase ? holdEntered(group, updated, seen.phase, seen.stage) : updated;
@@ -130,18 +133,21 @@ function holdEntered(group: SpeciesGroup, belief: CycleBelief, phase: Phase, sta
     (sum, [label, share]) => sum + (labelMatches(label as CycleLabel, phase, stage) ? (share as number) : 0),
     0,
   );
-  if (entered >= ENTERED_AT_LEAST) return belief;
+  const ring = ringOf(group);
+  const onRing = ring.labels.some((label) => labelMatches(label, phase, stage));
+  const atLeast = onRing ? ENTERED_AT_LEAST : ENTERED_OFF_RING_AT_LEAST;
+  if (entered >= atLeast) return belief;
   const label: CycleLabel = phase === 'leaf-replacement' ? (stage ?? likeliestStage(probabilities)) : phase;
   // Whatever was held before gives way to what was entered now.
   const heldBefore = belief.held && belief.held.label !== label ? 0 : (belief.held?.share ?? 0);
-  const ring = belief.weights.reduce((sum, weight) => sum + weight, 0);
+  const onRingShare = belief.weights.reduce((sum, weight) => sum + weight, 0);
   const matchingRing = entered - (belief.held && labelMatches(belief.held.label, phase, stage) ? belief.held.share : 0);
   // Share h so that the matching part of the ring and the held share together reach the floor.
-  const matching = ring > 0 ? clamp(matchingRing / ring, 0, 1) : 0;
-  const share = Math.max(heldBefore, (ENTERED_AT_LEAST - matching) / (1 - matching));
+  const matching = onRingShare > 0 ? clamp(matchingRing / onRingShare, 0, 1) : 0;
+  const share = Math.max(heldBefore, (atLeast - matching) / (1 - matching));
   return {
     ...belief,
-    weights: belief.weights.map((weight) => (ring > 0 ? (weight / ring) * (1 - share) : 0)),
+    weights: belief.weights.map((weight) => (onRingShare > 0 ? (weight / onRingShare) * (1 - share) : 0)),
     held: { label, share, ageDeg: 0 },
   };
 }
@@ -271,7 +277,7 @@ const phaseOf = (label: CycleLabel): { phase: Phase; stage?: Stage } =>
   isStage(label) ? { phase: 'leaf-replacement', stage: label } : { phase: label };
 
 /** How much one neighbour's signs count beside the plant's own, and all of them together at the most. */
-const NEIGHBOUR_WEIGHT = 0.15;
+const NEIGHBOUR_WEIGHT = 0.12;
 const NEIGHBOURS_AT_MOST = 0.4;
 
 export interface NeighbourView extends PhaseView {
