@@ -18,9 +18,6 @@ export const SEA_LEVEL_PRESSURE_KPA = 101.3;
 /** Ratio of the molar masses of water and dry air. Source: ASHRAE Handbook Fundamentals (2017), ch. 1, Eq. 20. */
 const MOLAR_MASS_RATIO = 0.621945;
 
-/** Coefficient of a fan-aspirated psychrometer, 1/°C. Source: FAO-56, Eq. 16. */
-export const PSYCHROMETER_ASPIRATED_PER_C = 0.000662;
-
 /**
  * Saturation vapour pressure over water.
  * e0 = 0.6108 exp(17.27 T / (T + 237.3)). Source: FAO-56 (1998), Eq. 11 (Tetens).

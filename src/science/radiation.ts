@@ -10,7 +10,7 @@ import {
   requirePositive,
 } from './guards.js';
 import { sunPosition } from './sun.js';
-import { megajoulesToMeanWatts, toRadians } from './units.js';
+import { toRadians } from './units.js';
 
 /** Turbidity of ordinary clean lowland air, when nothing better is known. Source: Ineichen & Perez (2002), typical value. */
 export const DEFAULT_LINKE_TURBIDITY = 3;
@@ -344,10 +344,4 @@ export function netLongwaveHourlyMJm2(
   relativeShortwave: number,
 ): number {
   return netLongwaveDailyMJm2(airTempC, airTempC, actualVapourPressureKPa, relativeShortwave) / 24;
-}
-
-/** Mean radiation of a day, W/m², from its sum in MJ/m² and its true length in seconds (82 800 to 90 000). */
-export function dailyMeanRadiationWm2(radiationMJm2: number, daySeconds: number): number {
-  requireNotNegative('radiationMJm2', radiationMJm2, 'MJ/m²');
-  return megajoulesToMeanWatts(radiationMJm2, requirePositive('daySeconds', daySeconds, 's'));
 }

@@ -31,16 +31,6 @@ export function energyToWaterMm(energyMJm2: number): number {
   return energyMJm2 / LATENT_HEAT_MJ_PER_KG;
 }
 
-/** Mean power over a span, W/m², from an energy sum in MJ/m². */
-export function megajoulesToMeanWatts(energyMJm2: number, seconds: number): number {
-  return (energyMJm2 * 1e6) / seconds;
-}
-
-/** Energy sum, MJ/m², from a mean power in W/m² over a span. */
-export function meanWattsToMegajoules(powerWm2: number, seconds: number): number {
-  return (powerWm2 * seconds) / 1e6;
-}
-
 /** Fahrenheit to Celsius, a temperature (not a difference). */
 export function fahrenheitToCelsius(tempF: number): number {
   return ((tempF - 32) * 5) / 9;
