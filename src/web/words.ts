@@ -31,9 +31,13 @@ export const millilitres = (ml: number): string => `${decimal(ml, ml < 10 ? 1 : 
 
 export const litres = (l: number): string => `${decimal(l, l < 10 ? 1 : 0)} L`;
 
-export function decimal(value: number, digits: number): string {
-  return new Intl.NumberFormat('en-GB', { maximumFractionDigits: digits }).format(value);
-}
+/** Making a format costs more than the writing of a row, so each is made once. */
+const formats = Array.from(
+  { length: 4 },
+  (_, digits) => new Intl.NumberFormat('en-GB', { maximumFractionDigits: digits }),
+);
+export const decimal = (value: number, digits: 0 | 1 | 2 | 3): string =>
+  (formats[digits] as Intl.NumberFormat).format(value);
 
 export const count = (n: number, one: string, many = `${one}s`): string => `${decimal(n, 0)} ${n === 1 ? one : many}`;
 
@@ -69,11 +73,15 @@ export function drinkHints({ amount, window, doses }: Verdict): string[] {
   ];
 }
 
+const shortDayFormat = new Intl.DateTimeFormat('en-GB', {
+  timeZone: 'UTC',
+  weekday: 'short',
+  day: 'numeric',
+  month: 'short',
+});
 /** `Fri 27 Nov`. */
 export const shortDay = (day: LocalDay): string =>
-  new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', weekday: 'short', day: 'numeric', month: 'short' })
-    .format(Date.parse(`${day}T00:00:00Z`))
-    .replace(',', '');
+  shortDayFormat.format(Date.parse(`${day}T00:00:00Z`)).replace(',', '');
 
 const MINUTE = 60_000;
 /** How long ago, in the largest unit that says enough. */

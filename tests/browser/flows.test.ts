@@ -38,7 +38,7 @@ describeInBrowser('the morning round', (start) => {
     await done(page, 'Tray 6,').first().click();
     await page.waitForURL(/#b-tray-6$/);
     const row = page.locator('#b-tray-6');
-    expect(await row.innerText()).toContain('Done as advised at 07:30: full drink, 35 mL a pot');
+    expect(await row.textContent()).toContain('Done as advised at 07:30: full drink, 35 mL a pot');
     expect(await waterings(bench)).toEqual([
       { kind: 'watering', batchIds: ['tray-6'], amount: 'full', mlPerPot: 35, answer: 'as-advised', day: DAY },
     ]);
@@ -61,7 +61,7 @@ describeInBrowser('the morning round', (start) => {
     await page.getByText('Note an exact amount').click();
     await page.getByLabel('Millilitres a pot').fill('22.5');
     await page.getByRole('button', { name: 'It was a light drink' }).click();
-    expect(await page.locator('main').innerText()).toContain('Another amount at 07:30: light drink, 23 mL a pot');
+    expect(await page.locator('main').textContent()).toContain('Another amount at 07:30: light drink, 23 mL a pot');
     const [exact, other, line] = await waterings(bench);
     expect(line).toMatchObject({
       lineId: 'line-1',
@@ -79,7 +79,7 @@ describeInBrowser('the morning round', (start) => {
     await page.getByText('Tips closed').first().click();
     await page.getByRole('button', { name: 'Keep this note' }).click();
     await page.waitForURL(/said=note/);
-    expect(await page.locator('#look').innerText()).toContain('Looked at. The next list takes it up.');
+    expect(await page.locator('#look').textContent()).toContain('Looked at. The next list takes it up.');
     const batch = (await bench.service.keeper.collection('hillside')).batches.get('tray-9');
     expect(batch?.newPair?.value).toBe('soft');
     expect([...(batch?.signs.keys() ?? [])]).toEqual(['closed-tips']);
@@ -103,7 +103,7 @@ describeInBrowser('the morning round', (start) => {
     expect(Math.abs(((await page.locator('#b-tray-11').boundingBox())?.y ?? 0) - before)).toBeLessThan(2);
     expect(await page.evaluate(() => document.activeElement?.id)).toBe('b-tray-11');
     expect(await page.locator('#dry-bench-3').getAttribute('open')).not.toBeNull();
-    expect(await page.locator('#progress').innerText()).toContain('1 of 9 done');
+    expect(await page.locator('#progress').textContent()).toContain('1 of 9 done');
     expect(await waterings(bench)).toHaveLength(1);
 
     await page.getByLabel('Hide what is done').check();
@@ -162,8 +162,10 @@ describeInBrowser('the morning round', (start) => {
     await page.evaluate(() => dispatchEvent(new Event('focus')));
     await page.getByRole('button', { name: 'Show the new list' }).click();
     await page.locator('.changes').waitFor();
-    expect(await page.locator('.changes').innerText()).toContain('Wait until Tue 27 Oct, was: Full drink, 35 mL a pot');
-    expect(await page.locator('#b-tray-6').innerText()).toContain('Changed, was: Full drink, 35 mL a pot');
+    expect(await page.locator('.changes').textContent()).toContain(
+      'Wait until Tue 27 Oct, was: Full drink, 35 mL a pot',
+    );
+    expect(await page.locator('#b-tray-6').textContent()).toContain('Changed, was: Full drink, 35 mL a pot');
     await page.getByRole('button', { name: 'I have read this' }).click();
     await page.locator('.changes').waitFor({ state: 'detached' });
   });
@@ -190,6 +192,6 @@ describeInBrowser('the morning round', (start) => {
     await page.getByLabel('Name, label, group or bench').fill('quarz');
     await page.getByRole('button', { name: 'Find' }).click();
     await page.getByRole('link', { name: /Zwergform vom Quarzfeld/ }).click();
-    expect(await page.locator('main').innerText()).toContain('Light drink, 7.5 mL a pot');
+    expect(await page.locator('main').textContent()).toContain('Light drink, 7.5 mL a pot');
   });
 });

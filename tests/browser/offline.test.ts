@@ -31,7 +31,7 @@ describeInBrowser('without a connection', (start) => {
     const { page, context } = await keptList(bench);
     await context.setOffline(true);
     await page.reload();
-    expect(await page.locator('h1').innerText()).toBe('Sunday 25 October 2026');
+    expect(await page.locator('h1').textContent()).toBe('Sunday 25 October 2026');
     await page.getByText(/^No connection\. Page as of 07:30,/).waitFor();
 
     await page.getByRole('button', { name: 'Done as advised: Tray 6,' }).click();

@@ -19,7 +19,7 @@ import {
 } from './row.js';
 
 /** Above this many batches on a site the dry ones are a link to their bench instead of a fold. */
-export const FOLD_UP_TO_BATCHES = 400;
+export const FOLD_UP_TO_BATCHES = 200;
 /** Readings older than this are told as a warning. */
 export const OLD_READING_MS = 2 * 3_600_000;
 
