@@ -110,7 +110,7 @@ export interface DailyEtInput {
   readonly netRadiationMJm2: number;
   /** MJ/m²/day; 0 for a day. */
   readonly soilHeatMJm2?: number;
-  /** m/s at 2 m over grass. Below 0.5 m/s the value 0.5 is used (FAO-56, ch. 3, on thermal mixing). */
+  /** m/s at 2 m over grass. Below 0.5 m/s the value 0.5 is used (FAO-56, ch. 3; remembered). */
   readonly windSpeed2mMs: number;
   readonly pressureKPa: number;
 }
@@ -192,7 +192,7 @@ export interface OutdoorDay {
   readonly actualVapourPressureKPa?: number;
   /** MJ/m²/day; left out: from the temperature range (FAO-56, Eq. 50). */
   readonly radiationMJm2?: number;
-  /** m/s at 2 m; left out: 2 m/s, the mean of 2000 stations (FAO-56, ch. 3). */
+  /** m/s at 2 m; left out: 2 m/s, the worldwide mean of FAO-56, ch. 3. */
   readonly windSpeed2mMs?: number;
   /** At a coast the temperature range is damped. */
   readonly coastal?: boolean;

@@ -70,7 +70,7 @@ export interface IneichenInput {
 
 /**
  * Clear-sky radiation with turbidity. Source: Ineichen & Perez (2002), Solar Energy 73:151-157, without the optional
- * enhancement factor; the cap on the direct part as in the reference implementation of the same authors.
+ * enhancement factor; the cap on the direct part as pvlib has it.
  * @returns W/m², all 0 with the sun down
  * @throws PhysicsRangeError outside the ranges or for NaN
  */

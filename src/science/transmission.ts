@@ -126,7 +126,7 @@ const OUTLIER_SHARE = 0.02;
 /** With no outside sensor: the odds that the steady stretch was cloudless (common practice, no published source). */
 const CLOUDLESS_SHARE = 0.6;
 
-/** Even overcast lets through down to a tenth of the clear-sky light. Source: Haurwitz (1948), J. Meteorol. 5:110-113. */
+/** Even overcast lets through down to a tenth of the clear-sky light. Source: Haurwitz (1948), J. Meteorol. 5:110-113 (remembered). */
 const DARKEST_CLOUD = 0.1;
 
 /**
