@@ -78,7 +78,20 @@ function pruneReadings(db: Kysely<Tables>, before: number): Promise<boolean> {
 function pruneHours(db: Kysely<Tables>, before: number): Promise<boolean> {
   return db.transaction().execute(async (transaction) => {
     let room = ROWS_PER_STEP;
-    const series = await transaction.selectFrom('series').select('id').orderBy('id').execute();
+    const series = await transaction
+      .selectFrom('series')
+      .select('id')
+      .where((eb) =>
+        eb.exists(
+          eb
+            .selectFrom('hourly')
+            .select('hourly.series_id')
+            .whereRef('hourly.series_id', '=', 'series.id')
+            .where('hourly.start_ms', '<', before),
+        ),
+      )
+      .orderBy('id')
+      .execute();
     for (const { id } of series) {
       const beyond = await transaction
         .selectFrom('hourly')

@@ -1,4 +1,4 @@
-import type { Kysely, SelectQueryBuilder } from 'kysely';
+import type { Kysely } from 'kysely';
 import type { Quantity } from '../domain/quantities.js';
 import type { LocalDay } from '../domain/time.js';
 import type {
@@ -21,35 +21,32 @@ const LONGEST_DAY_MS = 26 * HOUR_MS;
 /** Widest list of series that goes into one query. */
 const SERIES_PER_QUERY = 1000;
 
-function matching<O>(query: SelectQueryBuilder<Tables, 'series', O>, filter: SeriesFilter) {
-  let narrowed = query.where('series.site_id', '=', filter.siteId);
-  if (filter.houseId !== undefined) narrowed = narrowed.where('series.house_id', 'is', filter.houseId);
-  if (filter.benchId !== undefined) narrowed = narrowed.where('series.bench_id', 'is', filter.benchId);
-  if (filter.placement !== undefined) narrowed = narrowed.where('series.placement', '=', filter.placement);
-  if (filter.quantities !== undefined) narrowed = narrowed.where('series.quantity', 'in', [...filter.quantities]);
-  return narrowed;
+const equals = (wanted: string | null): 'is' | '=' => (wanted === null ? 'is' : '=');
+
+function seriesRows(db: Kysely<Tables>, filter: SeriesFilter) {
+  let query = db
+    .selectFrom('series')
+    .innerJoin('series_state', 'series_state.series_id', 'series.id')
+    .selectAll('series_state')
+    .select(['site_id', 'sensor_id', 'quantity', 'house_id', 'bench_id', 'placement'])
+    .select((eb) =>
+      eb
+        .selectFrom('refusal_counts')
+        .select((sum) => sum.fn.sum<number>('count').as('refused'))
+        .whereRef('refusal_counts.site_id', '=', 'series.site_id')
+        .whereRef('refusal_counts.sensor_id', '=', 'series.sensor_id')
+        .whereRef('refusal_counts.quantity', '=', 'series.quantity')
+        .as('refused'),
+    )
+    .where('series.site_id', '=', filter.siteId)
+    .orderBy('series.id');
+  if (filter.houseId !== undefined) query = query.where('series.house_id', equals(filter.houseId), filter.houseId);
+  if (filter.benchId !== undefined) query = query.where('series.bench_id', equals(filter.benchId), filter.benchId);
+  if (filter.placement !== undefined) query = query.where('series.placement', '=', filter.placement);
+  if (filter.quantities !== undefined) query = query.where('series.quantity', 'in', [...filter.quantities]);
+  return query.execute();
 }
-
-const seriesRows = (db: Kysely<Tables>, filter: SeriesFilter) =>
-  matching(
-    db
-      .selectFrom('series')
-      .innerJoin('series_state', 'series_state.series_id', 'series.id')
-      .leftJoin('refusal_counts', (join) =>
-        join
-          .onRef('refusal_counts.site_id', '=', 'series.site_id')
-          .onRef('refusal_counts.sensor_id', '=', 'series.sensor_id')
-          .onRef('refusal_counts.quantity', '=', 'series.quantity'),
-      )
-      .selectAll(['series', 'series_state'])
-      .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('refusal_counts.count'), eb.lit(0)).as('refused'))
-      .groupBy('series.id') as unknown as SelectQueryBuilder<Tables, 'series', SeriesRow>,
-    filter,
-  )
-    .orderBy('series.id')
-    .execute();
-
-type SeriesRow = Omit<Tables['series'], 'id'> & Tables['series_state'] & { refused: number };
+type SeriesRow = Awaited<ReturnType<typeof seriesRows>>[number];
 
 const infoOf = (row: SeriesRow): SeriesInfo => ({
   seriesId: row.series_id,
@@ -64,7 +61,7 @@ const infoOf = (row: SeriesRow): SeriesInfo => ({
   lastReceivedAt: row.last_received_at,
   stored: row.stored,
   duplicates: row.duplicates,
-  refused: row.refused,
+  refused: row.refused ?? 0,
 });
 
 const openHour = (row: SeriesRow): StoredSums => ({

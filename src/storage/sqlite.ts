@@ -1,5 +1,6 @@
 import { mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
+import type { Database } from 'better-sqlite3';
 import { Kysely } from 'kysely';
 import { LeafturnError } from '../domain/errors.js';
 import { createAccessStore } from './access.js';
@@ -40,10 +41,7 @@ export async function openSqliteStorage({ path, zoneOf, onTrouble }: SqliteOptio
   const db = openConnection(path);
   try {
     migrate(db, MIGRATIONS);
-    // A write, even of nothing new, is what makes the library fall back: only after it does the answer count.
-    db.prepare(
-      `INSERT INTO totals (name, value) VALUES ('opened', 1) ON CONFLICT DO UPDATE SET value = value + 1`,
-    ).run();
+    writeOnce(db, onTrouble);
     checkDurable(db);
   } catch (error) {
     db.close();
@@ -77,6 +75,22 @@ export async function openSqliteStorage({ path, zoneOf, onTrouble }: SqliteOptio
     upkeep: createUpkeep(db, queries, zoneOf),
     close: () => queries.destroy(),
   };
+}
+
+/**
+ * A write, even of nothing new, is what makes the library fall back to a lesser durability: only after it does its
+ * answer count. A full disk is no reason not to open: the last list can still be read.
+ */
+function writeOnce(db: Database, onTrouble: SqliteOptions['onTrouble']): void {
+  try {
+    db.prepare(
+      `INSERT INTO totals (name, value) VALUES ('opened', 1) ON CONFLICT DO UPDATE SET value = value + 1`,
+    ).run();
+  } catch (error) {
+    const known = toDatabaseError(error);
+    if (!(known instanceof LeafturnError) || known.code !== 'database-full') throw error;
+    onTrouble?.(known);
+  }
 }
 
 function makeFolder(folder: string): void {
