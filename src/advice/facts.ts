@@ -71,10 +71,12 @@ function placeFacts(input: FactInputs): FactRecord {
     }),
     growthType: known(group.growthType, 'catalogue'),
     leafChange: known(group.leafChange, 'catalogue'),
-    ...(seasonAngleDeg !== undefined && {
-      seasonAngleDeg: known(seasonAngleDeg, 'sun and latitude'),
-      daysFromWaterSeason: known(daysFromWindows(seasonAngleDeg, group.calendar.water), 'catalogue and season'),
-    }),
+    ...(seasonAngleDeg === undefined
+      ? { daysFromWaterSeason: estimated(0, 'no seasons so near the equator') }
+      : {
+          seasonAngleDeg: known(seasonAngleDeg, 'sun and latitude'),
+          daysFromWaterSeason: known(daysFromWindows(seasonAngleDeg, group.calendar.water), 'catalogue and season'),
+        }),
     ...(houseId && { houseId: known(houseId, 'collection') }),
     ...(lineId && { lineId: known(lineId, 'collection') }),
     ...(benchExposure && { benchExposure: known(benchExposure, 'collection') }),

@@ -102,7 +102,7 @@ export const FACTS: Readonly<Record<string, FactInfo>> = {
     look: 'how far the old pair has gone',
   }),
   waterPhase: word(WATER_PHASES, 'phase, with the stages of the leaf-pair change apart', 'growth-cycle model', {
-    look: 'the phase: buds, a gaping fissure, a new pair, a sheath',
+    look: 'which phase it is in (buds, a gaping fissure, a new pair, a sheath)',
   }),
   phaseProbability: number('', [0, 1], 'how sure the phase is', 'growth-cycle model'),
   secondPhase: word(WATER_PHASES, 'the next likely phase', 'growth-cycle model'),
@@ -144,10 +144,10 @@ export const FACTS: Readonly<Record<string, FactInfo>> = {
   worth: number('', [0, 100], 'what a lost pot costs beside others', 'collection'),
 
   dryDays: number('days', DAYS, 'days since the substrate became dry; 0: still moist', 'pot-water model and notes', {
-    look: 'lift a pot: is it dry',
+    look: 'whether the pot is dry (lift one)',
   }),
   depletion: number('', [0, 2], 'share of the available water gone', 'pot-water model, sensor or scale', {
-    look: 'lift a pot: is it dry',
+    look: 'whether the pot is dry (lift one)',
   }),
   daysToDry: number('days', DAYS, 'days until the pot is dry', 'pot-water model and forecast'),
   lastWateringDaysAgo: number('days', DAYS, 'days since the last drink', 'journal: waterings'),

@@ -1,7 +1,209 @@
 import type { Catalogue } from '../domain/catalogue.js';
 import type { Problem } from '../domain/errors.js';
-import type { Rulebook } from './rulebook.js';
+import { FACTS } from '../domain/facts.js';
+import { shown } from '../domain/problems.js';
+import type { Fact, Facts, FactValue } from '../domain/verdict.js';
+import { type Compiled, type LimitValues, rowMet } from './evaluate.js';
+import { type Limits, limitsFor } from './limits.js';
+import type { CompiledTable, Rulebook } from './rulebook.js';
+import type { LimitValue } from './schema.js';
+import { valueProblems } from './vocabulary.js';
+import { inWords, quantityInWords } from './words.js';
 
-export function checkRules(_rulebook: Rulebook, _catalogue: Catalogue): Problem[] {
-  return [];
+/*
+ * What can be wrong with a rulebook that reads well: a `unique` table with gaps or overlaps, rows that can never apply,
+ * rows that say the same twice, and values of the catalogue outside the bounds of their limit. Every limit is tried as it
+ * comes out for each group and phase of the catalogue.
+ */
+
+/** Limits of one group in one phase, or for one drink of it. */
+interface Scope {
+  readonly name: string;
+  readonly values: LimitValues;
 }
+
+export function checkRules(rulebook: Rulebook, catalogue: Catalogue): Problem[] {
+  const all = catalogue.speciesGroups.map((group) => limitsFor(rulebook, group, catalogue.general));
+  const phases = all.flatMap(phaseScopes);
+  const drinks = all.flatMap(drinkScopes);
+  return [
+    ...boundProblems(rulebook, [...phases, ...drinks]),
+    ...rulebook.file.tables.flatMap((raw, index) => {
+      const table = rulebook.tables[raw.id];
+      const scopes = raw.id === 'policy' ? drinks : phases;
+      return [
+        ...neverProblems(`tables[${index}]`, table, scopes),
+        ...twinProblems(`tables[${index}]`, table),
+        ...(table.hit === 'unique' ? coverProblems(`tables[${index}]`, table, scopes) : []),
+      ];
+    }),
+  ];
+}
+
+const phaseScopes = (limits: Limits): Scope[] =>
+  Object.entries(limits.phases).map(([phase, { values }]) => ({
+    name: `${limits.groupName}, ${inWords(phase)}`,
+    values,
+  }));
+
+const drinkScopes = (limits: Limits): Scope[] =>
+  Object.entries(limits.phases).flatMap(([phase, { drinks }]) =>
+    drinks.map(({ amount, values }) => ({
+      name: `${limits.groupName}, ${inWords(phase)}, ${amount} drink`,
+      values,
+    })),
+  );
+
+/** Scopes that differ in what the table asks; thousands of equal ones are tried once. */
+function differing(table: CompiledTable, scopes: readonly Scope[]): Scope[] {
+  const names = [...new Set(table.rows.flatMap((row) => row.row.when.flatMap((one) => [one.limit, one.choice])))];
+  const seen = new Map<string, Scope>();
+  for (const scope of scopes) {
+    const key = JSON.stringify(names.map((name) => (name === undefined ? null : (scope.values[name] ?? null))));
+    if (!seen.has(key)) seen.set(key, scope);
+  }
+  return [...seen.values()];
+}
+
+function boundProblems(rulebook: Rulebook, scopes: readonly Scope[]): Problem[] {
+  return rulebook.file.limits.flatMap((limit, index) => {
+    const wrong = scopes
+      .flatMap(({ name, values }) =>
+        valueProblems(`limits[${index}]`, limit, values[limit.name] ?? null).map((problem) => ({
+          ...problem,
+          expected: `${problem.expected} (limit ${limit.name}, for ${name})`,
+          mend: 'Mend the catalogue, or widen the bounds of the limit.',
+        })),
+      )
+      .slice(0, 1);
+    return wrong;
+  });
+}
+
+function neverProblems(path: string, table: CompiledTable, scopes: readonly Scope[]): Problem[] {
+  const tried = differing(table, scopes);
+  return table.rows.flatMap((row, index) => {
+    if (tried.some(({ values }) => canApply(row, values))) return [];
+    return [
+      {
+        path: `${path}.rows[${index}]`,
+        expected: `conditions that can hold together (row ${table.id}/${row.row.id})`,
+        got: 'a row that can never apply, in any group and phase',
+        mend: 'Look for limits that cross, a range turned round, or a choice no group makes.',
+      },
+    ];
+  });
+}
+
+/** Conditions on different facts do not disturb each other, so each fact is tried by itself. */
+function canApply(row: Compiled, values: LimitValues): boolean {
+  const facts = [...new Set(row.conditions.filter((one) => !one.choice).map((one) => one.fact))];
+  const some: Record<string, Fact> = {};
+  for (const fact of facts) {
+    const own: Compiled = { ...row, conditions: row.conditions.filter((one) => one.choice || one.fact === fact) };
+    const fitting = valuesToTry(fact, [row], values).find(
+      (value) => rowMet(own, { [fact]: supposed(value) }, values) === 'yes',
+    );
+    if (fitting === undefined) return false;
+    some[fact] = supposed(fitting);
+  }
+  return rowMet(row, some, values) === 'yes';
+}
+
+const supposed = (value: FactValue): Fact => ({ value, certainty: 'known', from: 'supposed' });
+
+/** A value on each side of every cut and on the cut itself; all the words of a word. */
+function valuesToTry(fact: string, rows: readonly Compiled[], values: LimitValues): FactValue[] {
+  const info = FACTS[fact];
+  if (info?.kind === 'flag') return [true, false];
+  if (info?.words) return [...info.words];
+  const cuts = rows
+    .flatMap((row) => row.conditions)
+    .filter((one) => one.fact === fact && !one.choice)
+    .flatMap((one) => numbersOf(one.limit === undefined ? one.value : (values[one.limit] ?? null)))
+    .sort((a, b) => a - b);
+  if (info?.kind !== 'number') return cuts.length > 0 ? cuts : ['any'];
+  const [low, high] = info.bounds ?? [-1e6, 1e6];
+  const between = cuts.slice(1).map((cut, index) => (cut + (cuts[index] as number)) / 2);
+  const tried = [low, ...cuts, ...between, high];
+  for (const cut of cuts) tried.push(cut - 1e-6, cut + 1e-6);
+  return [...new Set(tried)].filter((value) => value >= low && value <= high);
+}
+
+const numbersOf = (value: LimitValue): number[] =>
+  typeof value === 'number'
+    ? [value]
+    : Array.isArray(value)
+      ? value.flat().filter((one) => typeof one === 'number')
+      : [];
+
+function twinProblems(path: string, table: CompiledTable): Problem[] {
+  const keys = table.rows.map((row) => JSON.stringify([row.row.when, row.row.effect]));
+  return keys.flatMap((key, index) => {
+    const first = keys.indexOf(key);
+    if (first === index) return [];
+    return [
+      {
+        path: `${path}.rows[${index}]`,
+        expected: 'each row once',
+        got: `${table.id}/${table.rows[index]?.row.id}, the same as ${table.rows[first]?.row.id}`,
+        mend: 'Take one of them out.',
+      },
+    ];
+  });
+}
+
+/** Combinations tried of one `unique` table in one scope; beyond that the table should be split. */
+const MOST_COMBINATIONS = 200_000;
+
+/** Every combination of values must meet exactly one row. */
+function coverProblems(path: string, table: CompiledTable, scopes: readonly Scope[]): Problem[] {
+  const problems = new Map<string, Problem>();
+  for (const scope of differing(table, scopes)) {
+    const names = [
+      ...new Set(table.rows.flatMap((row) => row.conditions.filter((one) => !one.choice)).map((one) => one.fact)),
+    ];
+    const choices = names.map((name) => valuesToTry(name, table.rows, scope.values));
+    const total = choices.reduce((product, list) => product * list.length, 1);
+    if (total > MOST_COMBINATIONS)
+      return [
+        {
+          path,
+          expected: `a table that can be tried out (${table.id})`,
+          got: `${total} combinations`,
+          mend: 'Split the table or use fewer facts.',
+        },
+      ];
+    for (let index = 0; index < total; index += 1) {
+      const facts = combination(names, choices, index);
+      const hit = table.rows.filter((row) => rowMet(row, facts, scope.values) === 'yes').map((row) => row.row.id);
+      if (hit.length === 1) continue;
+      const kind = hit.length === 0 ? 'a gap' : `an overlap of ${hit.join(' and ')}`;
+      if (problems.has(kind)) continue;
+      problems.set(kind, {
+        path,
+        expected: `exactly one row for every case (table ${table.id})`,
+        got: `${kind}, e.g. ${factsInWords(facts)} (${scope.name})`,
+        mend: hit.length === 0 ? 'Add a row for it, or widen one.' : 'Narrow one of the rows.',
+      });
+    }
+  }
+  return [...problems.values()];
+}
+
+function combination(names: readonly string[], choices: readonly FactValue[][], index: number): Facts {
+  let rest = index;
+  return Object.fromEntries(
+    names.map((name, at) => {
+      const list = choices[at] as FactValue[];
+      const value = list[rest % list.length] as FactValue;
+      rest = Math.floor(rest / list.length);
+      return [name, supposed(value)];
+    }),
+  );
+}
+
+const factsInWords = (facts: Facts): string =>
+  Object.entries(facts)
+    .map(([name, fact]) => `${name} ${quantityInWords(fact.value ?? shown(fact.value), FACTS[name]?.unit ?? '')}`)
+    .join(', ');

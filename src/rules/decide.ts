@@ -3,7 +3,7 @@ import { FACTS, factValue } from '../domain/facts.js';
 import { AMOUNTS, type Amount, amountRank } from '../domain/plants.js';
 import type { Facts, Met, TraceRow } from '../domain/verdict.js';
 import { type Compiled, explainRow, type LimitValues, unknownFacts } from './evaluate.js';
-import type { Limits, PhaseLimits } from './limits.js';
+import type { DrinkLimits, Limits, PhaseLimits } from './limits.js';
 import type { CompiledTable, Rulebook } from './rulebook.js';
 import type { Effect } from './schema.js';
 
@@ -18,12 +18,14 @@ export interface Bite {
   readonly trace: TraceRow;
   readonly row: Compiled;
   readonly met: Met;
+  /** Limits it was held against: those of the phase, or of one drink. */
+  readonly values: LimitValues;
   /** The most the row leaves; absent on rows that do not cap. */
   readonly cap?: Amount;
 }
 export interface Outcome {
   readonly amount: Amount;
-  /** What one look could turn it into, at best. */
+  /** What a look might turn it into, at best: where it is no more than `amount`, no look can help. */
   readonly byLook: Amount;
   /** What would be given but for the weather. */
   readonly withoutWeather: Amount;
@@ -38,6 +40,10 @@ export interface Outcome {
   readonly bites: readonly Bite[];
   /** The row that raised the amount above the policy. */
   readonly raisedBy?: Bite;
+  /** The drink of the phase that is given. */
+  readonly drink?: DrinkLimits;
+  /** Limits of the rows that were asked per drink, for their texts. */
+  readonly drinkValues: ReadonlyMap<TraceRow, LimitValues>;
   readonly trace: readonly TraceRow[];
 }
 
@@ -56,7 +62,10 @@ const lesserPair = (a: Pair, b: Pair): Pair => ({
 });
 
 export const canBeSeen = (fact: string): boolean => FACTS[fact]?.look !== undefined;
-const onlyALookMissing = (trace: TraceRow): boolean => unknownFacts(trace).every(canBeSeen);
+/** A row that caps goes away when one of its conditions turns out not to hold. */
+const aLookMayLift = (trace: TraceRow): boolean => unknownFacts(trace).some(canBeSeen);
+/** A row that raises needs all of its conditions. */
+const aLookMayMeet = (trace: TraceRow): boolean => unknownFacts(trace).every(canBeSeen);
 
 interface Run {
   readonly facts: Facts;
@@ -64,19 +73,27 @@ interface Run {
   readonly values: LimitValues;
   readonly trace: TraceRow[];
   readonly bites: Bite[];
+  readonly drinkValues: Map<TraceRow, LimitValues>;
 }
 
 /** One decision on the amount, for one phase. */
 export function weigh(rulebook: Rulebook, facts: Facts, limits: Limits): Outcome {
   const phase = factValue(facts, 'waterPhase') as WaterPhase | null;
   const own = phase === null ? undefined : limits.phases[phase];
-  const run: Run = { facts, limits, values: own?.values ?? limits.base, trace: [], bites: [] };
+  const run: Run = { facts, limits, values: own?.values ?? limits.base, trace: [], bites: [], drinkValues: new Map() };
   const { tables } = rulebook;
 
   const safety = collectCaps(tables.safety, run);
   const pot = collectCaps(tables.pot, run);
-  const { pair: policy, policyPhase } = policyOf(rulebook, run, phase, own);
-  const rescue = collectRaises(tables.rescue, withPolicyAmount(run, policy.known), policy, own?.atMost ?? 'none');
+  const { pair: policy, policyPhase, drink } = policyOf(rulebook, run, phase, own);
+  // A stalled plant is rescued by the rules of the rest it is in, not by those of growth.
+  const held = policyPhase === null ? undefined : limits.phases[policyPhase];
+  const rescue = collectRaises(
+    tables.rescue,
+    withPolicyAmount(run, policy.known, held),
+    policy,
+    held?.atMost ?? 'none',
+  );
   const guard = collectCaps(tables.guard, run);
   const climate = collectCaps(tables.climate, run);
   const mature = lesserPair(pot, lesserPair(rescue.pair, guard));
@@ -101,6 +118,8 @@ export function weigh(rulebook: Rulebook, facts: Facts, limits: Limits): Outcome
     inspect: run.trace.length > 0 && run.bites.some((bite) => counted(bite) && bite.row.row.effect.inspect === true),
     bites: run.bites,
     ...(raisedBy && final.known !== 'none' && { raisedBy }),
+    ...(drink && { drink }),
+    drinkValues: run.drinkValues,
     trace: run.trace,
   };
 }
@@ -151,10 +170,10 @@ function collectCaps(table: CompiledTable, run: Run): Pair {
     run.trace.push(trace);
     if (trace.met === 'no') continue;
     const cap = capOf(row.row.effect, run.values) ?? 'full';
-    run.bites.push({ trace, row, met: trace.met, cap });
+    run.bites.push({ trace, row, met: trace.met, values: run.values, cap });
     pair = {
       known: lesser(pair.known, cap),
-      byLook: trace.met === 'unknown' && onlyALookMissing(trace) ? pair.byLook : lesser(pair.byLook, cap),
+      byLook: trace.met === 'unknown' && aLookMayLift(trace) ? pair.byLook : lesser(pair.byLook, cap),
     };
   }
   return pair;
@@ -169,23 +188,30 @@ function collectRaises(table: CompiledTable, run: Run, from: Pair, atMost: Amoun
     run.trace.push(trace);
     if (trace.met === 'no') continue;
     const raise = lesser(row.row.effect.raise ?? 'none', atMost);
-    const bite: Bite = { trace, row, met: trace.met };
+    const bite: Bite = { trace, row, met: trace.met, values: run.values };
     if (trace.met === 'yes') {
       if (amountRank(raise) > amountRank(pair.known)) by = bite;
       run.bites.push(bite);
       pair = { known: greater(pair.known, raise), byLook: greater(pair.byLook, raise) };
-    } else if (onlyALookMissing(trace)) pair = { ...pair, byLook: greater(pair.byLook, raise) };
+    } else if (aLookMayMeet(trace)) pair = { ...pair, byLook: greater(pair.byLook, raise) };
   }
   return { pair, ...(by && { by }) };
 }
 
-const withPolicyAmount = (run: Run, amount: Amount): Run => ({
+const withPolicyAmount = (run: Run, amount: Amount, held: PhaseLimits | undefined): Run => ({
   ...run,
+  values: held?.values ?? run.values,
   facts: {
     ...run.facts,
     policyAmount: { value: amount, certainty: 'known', from: 'worked out by the rules' },
   },
 });
+
+interface Given {
+  readonly pair: Pair;
+  /** The drink behind what is known. */
+  readonly drink?: DrinkLimits;
+}
 
 /** What the phase gives, or the rest that heat or cold has put the plant into, whichever is stricter. */
 function policyOf(
@@ -193,70 +219,73 @@ function policyOf(
   run: Run,
   phase: WaterPhase | null,
   own: PhaseLimits | undefined,
-): { pair: Pair; policyPhase: WaterPhase | null } {
+): Given & { policyPhase: WaterPhase | null } {
   const rows = rulebook.tables.stall.rows.map((row) => ({ row, trace: traced(row, run) }));
   run.trace.push(...rows.map(({ trace }) => trace));
   if (phase === null || !own) return { pair: { known: 'none', byLook: 'full' }, policyPhase: null };
-  let pair = drinksOf(rulebook, run, phase, own);
+  let given = drinksOf(rulebook, run, phase, own);
   let policyPhase = phase;
-  if (run.values['stall-applies'] !== true) return { pair, policyPhase };
-  const seen = new Set<WaterPhase>([phase]);
+  if (run.values['stall-applies'] !== true) return { ...given, policyPhase };
+  const tried = new Set<WaterPhase>([phase]);
   for (const { row, trace } of rows) {
     const rest = row.row.effect.policy;
-    if (trace.met === 'no' || rest === undefined || rest === 'as-entered' || seen.has(rest)) continue;
-    seen.add(rest);
+    if (trace.met === 'no' || rest === undefined || rest === 'as-entered' || tried.has(rest)) continue;
+    tried.add(rest);
+    const before = run.bites.length;
     const other = drinksOf(rulebook, run, rest, run.limits.phases[rest]);
-    if (amountRank(other.known) < amountRank(pair.known)) {
-      policyPhase = rest;
-      run.bites.push({ trace, row, met: trace.met, cap: other.known });
-    }
-    pair = lesserPair(pair, other);
+    const stricter = amountRank(other.pair.known) < amountRank(given.pair.known);
+    // The stall is the reason, and what the rest lacks comes after it; a rest that is no stricter is no reason at all.
+    if (stricter)
+      run.bites.splice(before, 0, { trace, row, met: trace.met, values: run.values, cap: other.pair.known });
+    else run.bites.length = before;
+    if (stricter) policyPhase = rest;
+    given = { ...(stricter ? other : given), pair: lesserPair(given.pair, other.pair) };
   }
-  return { pair, policyPhase };
+  return { ...given, policyPhase };
 }
 
 /** The first drink of the phase that nothing stands against. */
-function drinksOf(rulebook: Rulebook, run: Run, phase: WaterPhase, { drinks, note }: PhaseLimits): Pair {
+function drinksOf(rulebook: Rulebook, run: Run, phase: WaterPhase, { drinks, note }: PhaseLimits): Given {
   // From the last to the first, so that an unsettled drink can be weighed against what would come after it.
-  let pair: Pair = { known: 'none', byLook: 'none' };
-  const against: Bite[][] = [];
+  let given: Given = { pair: { known: 'none', byLook: 'none' } };
+  let leastDemanding: readonly Bite[] = [];
   for (let index = drinks.length - 1; index >= 0; index -= 1) {
-    const drink = drinks[index];
-    if (!drink) continue;
+    const drink = drinks[index] as DrinkLimits;
     const of = `${phase}, ${drink.amount} drink${drinks.length > 1 ? ` (${index + 1} of ${drinks.length})` : ''}`;
-    const traces = rulebook.tables.policy.rows.map((row) => ({
-      row,
-      trace: traced(row, { facts: run.facts, values: drink.values }, of),
-    }));
-    run.trace.push(...traces.map(({ trace }) => trace));
-    const open = traces.filter(({ trace }) => trace.met !== 'no');
-    against.push(open.map(({ row, trace }) => ({ row, trace, met: trace.met, cap: 'none' })));
-    const refused = open.some(({ trace }) => trace.met === 'yes');
-    if (refused) continue;
-    const settled = open.length === 0;
-    const lookSettles = open.every(({ trace }) => onlyALookMissing(trace));
-    pair = {
-      known: settled ? drink.amount : lesser(drink.amount, pair.known),
-      byLook: settled
-        ? drink.amount
-        : lookSettles
-          ? greater(drink.amount, pair.byLook)
-          : lesser(drink.amount, pair.byLook),
-    };
+    const against = againstDrink(rulebook.tables.policy, run, drink, of);
+    if (index === drinks.length - 1) leastDemanding = against;
+    if (against.some((bite) => bite.met === 'yes')) continue;
+    const { known, byLook } = given.pair;
+    if (against.length === 0) given = { pair: { known: drink.amount, byLook: drink.amount }, drink };
+    else {
+      const better = against.every((bite) => aLookMayLift(bite.trace)) ? greater : lesser;
+      const least = lesser(drink.amount, known);
+      given = { ...given, pair: { known: least, byLook: better(drink.amount, byLook) } };
+    }
   }
   run.trace.push({
     table: 'phase',
     row: phase,
     met: 'yes',
     conditions: [],
-    effect: pair.known === 'none' ? 'no water' : `${pair.known} drink`,
+    effect: given.pair.known === 'none' ? 'no water' : `${given.pair.known} drink`,
     ...(note !== undefined && { because: note }),
     source: 'species catalogue',
   });
-  if (pair.known === 'none') {
-    // The least demanding drink says most plainly what is missing; settled reasons before open ones.
-    const reasons = [...(against[0] ?? [])].sort((a, b) => Number(b.met === 'yes') - Number(a.met === 'yes'));
-    run.bites.push(...reasons);
+  // The least demanding drink says most plainly what is missing.
+  if (given.pair.known === 'none') run.bites.push(...leastDemanding);
+  return given;
+}
+
+/** Rows that stand, or may stand, against one drink. */
+function againstDrink(table: CompiledTable, run: Run, { values }: DrinkLimits, of: string): Bite[] {
+  const against: Bite[] = [];
+  for (const row of table.rows) {
+    const trace = traced(row, { facts: run.facts, values }, of);
+    run.trace.push(trace);
+    if (trace.met === 'no') continue;
+    run.drinkValues.set(trace, values);
+    against.push({ trace, row, met: trace.met, values, cap: 'none' });
   }
-  return pair;
+  return against;
 }

@@ -3,6 +3,7 @@ import { factValue } from '../domain/facts.js';
 import { type Amount, FIRMNESS } from '../domain/plants.js';
 import { addDays, type LocalDay } from '../domain/time.js';
 import type { Fact, Facts, FactValue, NearestChange } from '../domain/verdict.js';
+import { DEGREES_PER_DAY } from '../models/growth-cycle.js';
 import { type Outcome, weigh } from './decide.js';
 import type { Limits } from './limits.js';
 import type { Rulebook } from './rulebook.js';
@@ -86,14 +87,17 @@ const asNumber = (facts: Facts, name: string): number | undefined => {
   return typeof value === 'number' ? value : undefined;
 };
 
+/** The row of the policy that holds a drink back for what a forecast says. */
+const HEAT_ROW = 'heat-ahead';
+
 /** A week that neither heat nor cold holds back: what a change of phase brings with it. */
 const MILD: Candidate['patch'] = { ...FAIR, recentNightMinC: 12, recentDayMaxC: 22, recentDayMeanC: 17, recentDli: 15 };
 
 function* wetter(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
   const drying = [...potDries(facts, limits, outcome)];
   const softening = [...seenSofter(facts, limits, outcome)];
-  yield* softening;
   yield* weatherPasses(facts, outcome);
+  yield* softening;
   yield* drying;
   // Often it takes both: the pot must be dry and the plant soft.
   for (const dry of drying)
@@ -131,7 +135,8 @@ function* seenSofter(facts: Facts, limits: Limits, outcome: Outcome): Generator<
 }
 
 function* weatherPasses(facts: Facts, outcome: Outcome): Generator<Candidate> {
-  if (!outcome.postponed) return;
+  const heatAhead = outcome.bites.some((bite) => bite.met === 'yes' && bite.trace.row === HEAT_ROW);
+  if (!outcome.postponed && !heatAhead) return;
   const inDays = asNumber(facts, 'daysToFairWeather');
   yield {
     fact: 'daysToFairWeather',
@@ -178,9 +183,16 @@ function* nextPhase(facts: Facts): Generator<Candidate> {
   const next = factValue(facts, 'nextPhase') as WaterPhase | null;
   if (next === null) return;
   const inDays = asNumber(facts, 'daysToNextPhase');
+  const angle = asNumber(facts, 'seasonAngleDeg');
   yield {
     fact: 'waterPhase',
-    patch: { ...MILD, waterPhase: next, phaseProbability: 1 },
+    patch: {
+      ...MILD,
+      waterPhase: next,
+      phaseProbability: 1,
+      daysFromWaterSeason: 0,
+      ...(angle !== undefined && inDays !== undefined && { seasonAngleDeg: (angle + inDays * DEGREES_PER_DAY) % 360 }),
+    },
     when: `once it is ${inWords(next)}`,
     ...(inDays !== undefined && { inDays }),
   };
@@ -199,6 +211,5 @@ function* drier(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candi
       fact: 'tonightWetHours',
       patch: { tonightWetHours: wetHours },
       when: `if tonight turns wet, ${wetHours} h or more near the dew point`,
-      inDays: 1,
     };
 }

@@ -1,14 +1,14 @@
 import { FACTS, factValue } from '../domain/facts.js';
 import { type Amount, amountRank } from '../domain/plants.js';
 import { addDays, type LocalDay } from '../domain/time.js';
-import type { Facts, TraceRow, Verdict } from '../domain/verdict.js';
+import type { Fact, Facts, TraceRow, Verdict } from '../domain/verdict.js';
 import { type Bite, canBeSeen, type Outcome, traced, weigh } from './decide.js';
 import { type LimitValues, unknownFacts } from './evaluate.js';
 import type { Limits } from './limits.js';
 import { nearestChange } from './nearest.js';
 import type { Rulebook } from './rulebook.js';
 import type { Window } from './schema.js';
-import { drinkInWords, fillIn, inWords, roundedMl } from './words.js';
+import { drinkInWords, fillIn, inWords, quantityInWords, roundedMl } from './words.js';
 
 export interface DecideOptions {
   /** Leave out the search for the nearest change, which costs several evaluations. */
@@ -24,16 +24,18 @@ export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options
   const split = second !== undefined && second.amount !== first.amount;
   const outcome = second && amountRank(second.amount) < amountRank(first.amount) ? second : first;
   const outcomeFacts = outcome === second && otherFacts ? otherFacts : facts;
-  const say = (text: string): string => fillIn(text, outcomeFacts, values, rulebook.limits);
+  const say: Say = (text, limitValues = values) => fillIn(text, outcomeFacts, limitValues, rulebook.limits);
   const light = lightOf(rulebook, facts, values);
   const alerts = alertsOf(rulebook, facts, values);
-  const look = lookOf(outcome, split, first, second);
+  const look = lookOf(rulebook, outcomeFacts, limits, { outcome, split, first, second });
   const day = factValue(facts, 'day') as LocalDay | null;
   const fairIn = factValue(facts, 'daysToFairWeather');
   const window = outcome.amount === 'none' ? undefined : windowOf(outcome);
   const pour = pourOf(outcome.amount, facts, values);
   const nearest = options.withoutNearest ? undefined : nearestChange(rulebook, outcomeFacts, limits, outcome);
   const deciding = decidingBite(outcome);
+  const valuesOfRow = (row: TraceRow): LimitValues | undefined =>
+    first.drinkValues.get(row) ?? second?.drinkValues.get(row);
   return {
     amount: outcome.amount,
     postponed: outcome.postponed,
@@ -45,7 +47,19 @@ export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options
     ...pour,
     ...(window && { window }),
     ...(look !== undefined && { lookFor: look }),
-    sentence: sentenceOf({ outcome, limits, say, pour, window, look, split, first, second, deciding }),
+    sentence: sentenceOf({
+      outcome,
+      facts: outcomeFacts,
+      limits,
+      say,
+      pour,
+      window,
+      look,
+      split,
+      first,
+      second,
+      deciding,
+    }),
     decidedBy: deciding
       ? { table: deciding.trace.table, row: deciding.trace.row }
       : { table: 'phase', row: outcome.policyPhase ?? 'unknown' },
@@ -53,14 +67,9 @@ export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options
       .filter((bite) => bite.met === 'yes' && ['safety', 'climate'].includes(bite.trace.table))
       .map((bite) => `${bite.trace.table}/${bite.trace.row}`),
     ...(nearest && { nearestChange: nearest }),
-    trace: [
-      ...first.trace,
-      ...(second
-        ? second.trace.filter(ofThePhase).map((row) => ({ ...row, of: `if ${second.phase}: ${row.of ?? ''}` }))
-        : []),
-      ...light.trace,
-      ...alerts.trace,
-    ].map((row) => (row.because === undefined ? row : { ...row, because: say(row.because) })),
+    trace: [...first.trace, ...(second ? second.trace.filter(ofThePhase) : []), ...light.trace, ...alerts.trace].map(
+      (row) => (row.because === undefined ? row : { ...row, because: say(row.because, valuesOfRow(row)) }),
+    ),
   };
 }
 
@@ -77,23 +86,45 @@ function secondPhaseFacts(facts: Facts, values: LimitValues): Facts | undefined 
 
 // --- what to look for ---------------------------------------------------------------------------------------------
 
-function lookOf(outcome: Outcome, split: boolean, first: Outcome, second: Outcome | undefined): string | undefined {
+interface Outcomes {
+  readonly outcome: Outcome;
+  readonly split: boolean;
+  readonly first: Outcome;
+  readonly second: Outcome | undefined;
+}
+
+function lookOf(rulebook: Rulebook, facts: Facts, limits: Limits, outcomes: Outcomes): string | undefined {
+  const { outcome, split, first, second } = outcomes;
   const asked = outcome.bites.find((bite) => bite.met === 'yes' && bite.row.row.effect.inspect === true);
   if (asked) return lookAt(asked.trace) ?? 'the plant and its roots';
-  if (split && second && first.phase && second.phase)
-    return `whether it is ${inWords(first.phase)} or ${inWords(second.phase)}`;
-  if (
-    outcome.phase === null ||
-    (outcome.policyPhase !== null &&
-      outcome.bites.length === 0 &&
-      outcome.amount === 'none' &&
-      outcome.byLook !== 'none')
-  )
-    return FACTS.waterPhase?.look;
+  if (split && first.phase && second?.phase) return `whether it is ${inWords(first.phase)} or ${inWords(second.phase)}`;
+  const hasPolicy = outcome.policyPhase !== null && limits.phases[outcome.policyPhase].note !== undefined;
+  if (!hasPolicy) return FACTS.waterPhase?.look;
   if (amountRank(outcome.byLook) <= amountRank(outcome.amount)) return undefined;
+  const supposed = asALookMightFind(facts);
+  if (amountRank(weigh(rulebook, supposed, limits).amount) <= amountRank(outcome.amount)) return undefined;
   const open = outcome.bites.find((bite) => bite.met === 'unknown' && unknownFacts(bite.trace).some(canBeSeen));
   return open && lookAt(open.trace);
 }
+
+/** What would call for water, where it is not known: a soft body over a pot long dry. */
+const THIRSTY: Readonly<Record<string, string | number>> = {
+  workingSoftness: 'soft',
+  newPairSoftness: 'soft',
+  olderPairSoftness: 'soft',
+  thirst: 'soft',
+  dryDays: 30,
+  depletion: 1,
+};
+
+const asALookMightFind = (facts: Facts): Facts => ({
+  ...facts,
+  ...Object.fromEntries(
+    Object.entries(THIRSTY)
+      .filter(([name]) => factValue(facts, name) === null)
+      .map(([name, value]): [string, Fact] => [name, { value, certainty: 'estimated', from: 'supposed' }]),
+  ),
+});
 
 function lookAt(trace: TraceRow): string | undefined {
   const unknown = unknownFacts(trace).find(canBeSeen);
@@ -220,10 +251,14 @@ function decidingBite(outcome: Outcome): Bite | undefined {
   return settled ?? (outcome.phaseIsDry ? undefined : (none.find(notWeather) ?? none[0]));
 }
 
+/** Fills in a text with the facts, and with the limits of a drink where it is about one. */
+type Say = (text: string, values?: LimitValues) => string;
+
 interface SentenceParts {
   readonly outcome: Outcome;
+  readonly facts: Facts;
   readonly limits: Limits;
-  readonly say: (text: string) => string;
+  readonly say: Say;
   readonly pour: Pick<Verdict, 'mlPerPot' | 'doses'>;
   readonly window: Window | undefined;
   readonly look: string | undefined;
@@ -236,28 +271,51 @@ interface SentenceParts {
 function sentenceOf(parts: SentenceParts): string {
   const { outcome, limits, say, look, deciding } = parts;
   const note = outcome.policyPhase === null ? undefined : limits.phases[outcome.policyPhase].note;
-  if (outcome.amount !== 'none') return watered(parts, note);
+  if (outcome.amount !== 'none') return watered(parts);
   if (outcome.postponed && deciding) {
     const wish = drinkInWords(outcome.withoutWeather);
-    return `Not today. ${say(deciding.row.row.because)} It would be ${wish}.`;
+    return `Not today. ${say(deciding.row.row.because, deciding.values)} It would be ${wish}.`;
   }
-  if (parts.split && look) return `Dry until someone has looked ${look}.`;
-  if (deciding?.met === 'yes') return `Dry. ${say(deciding.row.row.because)}`;
+  if (parts.split && look) return `Dry until someone has looked: ${look}.`;
+  if (deciding?.met === 'yes') return `Dry. ${say(deciding.row.row.because, deciding.values)}`;
   if (look) return `Dry until someone has looked: ${look}.`;
   if (deciding) {
     const missing = unknownFacts(deciding.trace)[0];
     return `Dry. Not known: ${FACTS[missing ?? '']?.meaning ?? 'what it needs'}.`;
   }
-  return `Dry. ${note ?? 'This group has no such phase: check what was entered.'}`;
+  if (note === undefined) return 'Dry. This group has no such phase: check what was entered.';
+  return /dry/i.test(note) ? note : `Dry. ${note}`;
 }
 
-function watered({ outcome, say, pour, window, deciding, look }: SentenceParts, note: string | undefined): string {
+function watered(parts: SentenceParts): string {
+  const { outcome, say, pour, window, look } = parts;
   const name = outcome.amount === 'light' ? 'A light drink' : 'A full drink';
   const ml = `about ${pour.mlPerPot} mL a pot`;
   const doses = pour.doses
     ? `, now the first of ${pour.doses.count} light ones ${pour.doses.gapDays} days apart, ${ml} each`
     : `, ${ml}`;
-  const why = deciding ? say(deciding.row.row.because) : (note ?? '');
+  const reason = outcome.raisedBy ?? outcome.bites.find((bite) => bite.met === 'yes' && bite.cap === outcome.amount);
+  const why = reason ? say(reason.row.row.because, reason.values) : whyOfDrink(parts);
   const then = look ? ` Look first: ${look}.` : '';
   return `${name}${doses}, ${WINDOW_WORDS[window ?? 'by-10']}. ${why}${then}`.trim();
+}
+
+const BODY_FACTS: Readonly<Record<string, readonly [fact: string, name: string]>> = {
+  working: ['workingSoftness', 'The body'],
+  'new-pair': ['newPairSoftness', 'The new pair'],
+  'older-pair': ['olderPairSoftness', 'The older pair'],
+};
+
+/** `The new pair is soft and the pot has been dry for 20 days.` */
+function whyOfDrink({ outcome, facts }: SentenceParts): string {
+  const asked = outcome.drink?.values['drink-softness'];
+  const [fact, name] = BODY_FACTS[String(outcome.drink?.values['drink-body'])] ?? ['workingSoftness', 'The body'];
+  const softness = factValue(facts, fact);
+  const dryDays = factValue(facts, 'dryDays');
+  const parts = [
+    asked != null && typeof softness === 'string' && `${name} is ${inWords(softness)}`,
+    typeof dryDays === 'number' && `the pot has been dry for ${quantityInWords(dryDays, 'days')}`,
+  ].filter((part): part is string => typeof part === 'string');
+  const text = parts.join(' and ');
+  return text === '' ? '' : `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
 }
