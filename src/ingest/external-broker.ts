@@ -97,6 +97,8 @@ export class ExternalBroker implements BrokerLink, MessageSource<Ticket> {
       reconnectOnConnackError: true,
       manualConnect: true,
       resubscribe: false,
+      // The library's own log costs a call per packet even when nobody reads it.
+      log: () => {},
       properties: {
         sessionExpiryInterval: this.#options.sessionExpirySeconds ?? 7 * 86_400,
         receiveMaximum: RECEIVE_MAXIMUM,
@@ -122,9 +124,7 @@ export class ExternalBroker implements BrokerLink, MessageSource<Ticket> {
       this.#goneSince = null;
       this.#pauseMs = this.#options.firstReconnectMs ?? 500;
       client.options.reconnectPeriod = this.#pauseMs;
-      this.#enter('connected', null);
-      void this.#subscribe([...this.#topics, ...this.#listeners.map((one) => one.pattern)]);
-      this.#sendWaiting();
+      void this.#greet(this.#epoch);
     });
     client.on('close', () => {
       this.#epoch++;
@@ -146,6 +146,14 @@ export class ExternalBroker implements BrokerLink, MessageSource<Ticket> {
           ? `Another service connected under the name ${this.#options.clientId}. Give each its own clientId.`
           : `The broker ended the connection (reason ${packet.reasonCode ?? 'not given'}).`;
     });
+  }
+
+  /** Connected means that messages can come: the subscriptions stand. */
+  async #greet(epoch: number): Promise<void> {
+    const refused = await this.#subscribe([...this.#topics, ...this.#listeners.map((one) => one.pattern)]);
+    if (epoch !== this.#epoch || this.#state === 'closed') return;
+    this.#enter('connected', refused);
+    this.#sendWaiting();
   }
 
   #take(packet: IPublishPacket, done: (error?: Error) => void): void {
@@ -200,17 +208,15 @@ export class ExternalBroker implements BrokerLink, MessageSource<Ticket> {
     }
   }
 
-  async #subscribe(patterns: readonly string[]): Promise<void> {
-    if (patterns.length === 0) return;
+  /** What the broker refused, in words, or null. */
+  async #subscribe(patterns: readonly string[]): Promise<string | null> {
+    if (patterns.length === 0) return null;
     try {
       // rh 1: stored messages only for new subscriptions, not after every reconnect.
       await this.#client.subscribeAsync([...new Set(patterns)], { qos: 1, rh: 1 });
+      return null;
     } catch (error) {
-      // A connection lost meanwhile subscribes again; anything else is told.
-      if (this.#client.connected) {
-        this.#trouble = `The broker refused a subscription: ${(error as Error).message}`;
-        this.#options.onStatus?.(this.status());
-      }
+      return `The broker refused a subscription: ${(error as Error).message}`;
     }
   }
 
@@ -220,7 +226,8 @@ export class ExternalBroker implements BrokerLink, MessageSource<Ticket> {
     this.#topics = new Set(topics);
     if (!this.#client.connected) return;
     if (gone.length > 0) await this.#client.unsubscribeAsync(gone).catch(() => {});
-    await this.#subscribe(topics);
+    const refused = await this.#subscribe(topics);
+    if (refused !== null && this.#state === 'connected') this.#enter('connected', refused);
   }
 
   async listen(pattern: string, handler: Listener['handler']): Promise<void> {
