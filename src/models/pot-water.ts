@@ -155,7 +155,7 @@ export function drinkMm(pot: PotCapacities, state: PotWaterState, amount: Amount
 }
 
 /** Loss at a depletion, for reference evaporation of 1 mm. FAO-56 Eq. 71-74, 84; wall and top factors starting values. */
-function lossPerReferenceMm(pot: PotCapacities, depletionMm: number, basalCoefficient: number): number {
+export function lossPerReferenceMm(pot: PotCapacities, depletionMm: number, basalCoefficient: number): number {
   const maximum = maximumCropCoefficient(basalCoefficient, 2, 45, FLAT_HEIGHT_M);
   const surface = evaporationCoefficient(
     evaporationReduction(depletionMm, pot.totalEvaporableMm, pot.readilyEvaporableMm),
