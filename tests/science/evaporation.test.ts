@@ -122,6 +122,12 @@ describe('outdoors', () => {
     expect(Math.abs(mirrored.et0Mm / outdoorReferenceEt(measured).et0Mm - 1)).toBeLessThan(0.07);
   });
 
+  it('takes a calm day as half a metre a second, and no calmer', () => {
+    const calm = outdoorReferenceEt({ ...measured, windSpeed2mMs: 0 }).et0Mm;
+    expect(calm).toBe(outdoorReferenceEt({ ...measured, windSpeed2mMs: 0.5 }).et0Mm);
+    expect(calm).toBeLessThan(outdoorReferenceEt({ ...measured, windSpeed2mMs: 0.6 }).et0Mm);
+  });
+
   it('stays finite in the polar night', () => {
     const night = outdoorReferenceEt({ ...measured, latitudeDeg: 75, dayOfYear: 355, radiationMJm2: 0 });
     expect(Number.isFinite(night.et0Mm)).toBe(true);

@@ -121,6 +121,11 @@ describe('direct and diffuse', () => {
     expect(share(500)).toBeGreaterThan(share(850));
   });
 
+  it('a sun near the horizon does not make a dull sky clear: cos z is held at 0.065 in the clearness index', () => {
+    expect(erbsDiffuseSplit(20, 3.2, 1366).clearnessIndex).toBeCloseTo(20 / (1366 * 0.065), 12);
+    expect(erbsDiffuseSplit(20, 0.1, 1366).clearnessIndex).toBeLessThan(0.3);
+  });
+
   it('with the sun down everything is diffuse', () => {
     expect(erbsDiffuseSplit(4, -2, 1366)).toMatchObject({ directNormalWm2: 0, diffuseWm2: 4 });
   });
