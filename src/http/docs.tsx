@@ -43,11 +43,12 @@ export function documentPage(document: OpenAPIV3_1.Document): string {
         {document.info.title} {document.info.version}: the interface
       </h1>
       {(document.info.description ?? '').split('\n\n').map((paragraph) => (
-        <p key={paragraph}>{paragraph}</p>
+        <p key={paragraph}>{inWords(paragraph)}</p>
       ))}
       <p>
         The same for machines: <a href="/api/v1/openapi.json">openapi.json</a> (OpenAPI {document.openapi}).
       </p>
+      <pre>{EXAMPLE}</pre>
       <nav>
         <ul>
           {tags.map((tag) => (
@@ -75,7 +76,7 @@ export function documentPage(document: OpenAPIV3_1.Document): string {
         {schemas.map(([name, schema]) => (
           <div key={name} id={`form-${name}`}>
             <h3>{name}</h3>
-            {schema.description && <p>{schema.description}</p>}
+            {schema.description && <p>{inWords(schema.description)}</p>}
             <SchemaPart schema={schema} />
           </div>
         ))}
@@ -85,6 +86,18 @@ export function documentPage(document: OpenAPIV3_1.Document): string {
 }
 
 const anchor = (text: string): string => text.replace(/[^a-z0-9]+/gi, '-');
+
+/** Names between backticks as code. */
+const inWords = (text: string | undefined) =>
+  (text ?? '').split('`').map((part, index) => (index % 2 === 1 ? <code key={part}>{part}</code> : part));
+
+const EXAMPLE = `curl -H 'Authorization: Bearer TOKEN' http://localhost:8080/api/v1/sites
+
+curl -H 'Authorization: Bearer TOKEN' http://localhost:8080/api/v1/sites/SITE/rounds/today
+
+curl -H 'Authorization: Bearer TOKEN' -H 'Content-Type: application/json' -H 'Idempotency-Key: 5f0c2a' \\
+  -d '{"batchIds": ["BATCH"], "amount": "light", "mlPerPot": 12, "answer": "as-advised"}' \\
+  http://localhost:8080/api/v1/sites/SITE/waterings`;
 
 function OperationPart({ method, path, operation }: Placed) {
   const parameters = (operation.parameters ?? []) as Parameter[];
@@ -96,7 +109,7 @@ function OperationPart({ method, path, operation }: Placed) {
         <span class="method">{method}</span> <code>{path}</code>
       </h3>
       <p>
-        {operation.summary}. {operation.description}{' '}
+        {operation.summary}. {inWords(operation.description)}{' '}
         {operation['x-role'] ? `Needs the role ${operation['x-role']}.` : 'Needs no token.'}
       </p>
       {parameters.length > 0 && (
@@ -163,7 +176,7 @@ function Fields({ rows }: { readonly rows: readonly Row[] }) {
               <Kind schema={schema} />
             </td>
             <td>
-              {description ?? schema.description} {bounds(schema)}
+              {inWords(description ?? schema.description)} {bounds(schema)}
             </td>
           </tr>
         ))}

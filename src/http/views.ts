@@ -132,7 +132,7 @@ export function viewsOfSensors(
     });
 }
 
-/** A round whose verdicts come without their traces: a tenth of the size, for a list on a phone. */
+/** A round whose verdicts come without their traces, which are nearly all of its size. */
 export const withoutTraces = (round: Round) => ({
   ...round,
   houses: round.houses.map((house) => ({

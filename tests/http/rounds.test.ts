@@ -1,7 +1,7 @@
 import { gunzipSync } from 'node:zlib';
 import { expect, test } from 'vitest';
-import { plant } from '../support/garden.js';
-import { openService } from './support.js';
+import { plant, START } from '../support/garden.js';
+import { adviceFor, openService, roundOf } from './support.js';
 
 const at = '/sites/home/rounds';
 async function planted() {
@@ -24,9 +24,9 @@ test('the list of today is made, read by name or by day, and tagged by its revis
   const made = await service.post(at, {});
   expect([made.statusCode, made.json().revision]).toEqual([201, 1]);
   expect(made.json().houses[0].lines[0].batches[0].verdict.trace).toBeUndefined();
-  const today = await service.get(`${at}/today`);
+  const today = await service.get(`${at}/today?trace=true`);
   expect(today.json().houses[0].lines[0].batches[0].verdict.trace).toHaveLength(1);
-  expect((await service.get(`${at}/2026-02-25`)).body).toBe(today.body);
+  expect((await service.get(`${at}/2026-02-25?trace=true`)).body).toBe(today.body);
 
   const etag = String(today.headers.etag);
   expect((await service.get(`${at}/today`, { headers: { 'if-none-match': etag } })).statusCode).toBe(304);
@@ -57,10 +57,22 @@ test('a list packed on the way has a tag of its own and the same content', async
 test('without traces the list is smaller and otherwise the same', async () => {
   const service = await planted();
   await service.post(at, {});
-  const full = (await service.get(`${at}/today`)).json();
-  const short = (await service.get(`${at}/today?trace=false`)).json();
+  const full = (await service.get(`${at}/today?trace=true`)).json();
+  const short = (await service.get(`${at}/today`)).json();
   for (const batch of full.houses[0].lines[0].batches) delete batch.verdict.trace;
   expect(short).toEqual(full);
+});
+
+test('the traces of very many batches are not written out at once', async () => {
+  const service = await openService();
+  const batches = Array.from({ length: 1001 }, (_, index) => adviceFor(`b-${index}`));
+  await service.garden.storage.rounds.save(roundOf('home', '2026-02-25', START, 0, batches), {});
+  expect((await service.get(`${at}/today`)).statusCode).toBe(200);
+  const traced = await service.get(`${at}/today?trace=true`);
+  expect([traced.statusCode, traced.json().detail]).toEqual([
+    422,
+    'The traces of 1001 batches are too much for one answer; 1000 are the most. Ask for them batch by batch.',
+  ]);
 });
 
 test('one batch of a list comes with the facts it was decided on', async () => {

@@ -105,13 +105,13 @@ export function roundRoutes(app: FastifyInstance, deps: ServiceDeps): void {
         tags,
         summary: 'The list of a day',
         description:
-          'Houses, watering lines, batches, each with its verdict, the reason and the trace. Its tag changes with its revision.',
+          'Houses, watering lines, batches, each with its verdict and the reason. Its tag changes with its revision.',
         params: dayParams,
         querystring: revisionQuery.extend({
           trace: z
             .enum(['true', 'false'])
-            .default('true')
-            .describe('`false` leaves the traces out: a tenth of the size.'),
+            .default('false')
+            .describe('`true` brings the trace of every verdict: some 30 kB a batch. One batch alone has an address.'),
         }),
         response: reads(roundView),
       },
@@ -120,6 +120,7 @@ export function roundRoutes(app: FastifyInstance, deps: ServiceDeps): void {
       const site = siteOf(deps, request.params.siteId);
       const { revision, trace } = request.query;
       const round = await stored(site.id, dayOf(site.id, request.params.day), revision);
+      if (trace === 'true') refuseTooLong(round);
       return answers.send(request, reply, tagOf(round), () => ({
         value: trace === 'true' ? round : withoutTraces(round),
       }));
@@ -165,6 +166,20 @@ export function roundRoutes(app: FastifyInstance, deps: ServiceDeps): void {
       }));
     },
   );
+}
+
+/** Every trace of so many batches would hold up everybody else while it is written out. */
+const TRACED_AT_ONCE = 1000;
+function refuseTooLong(round: Round): void {
+  const count = round.houses.reduce(
+    (sum, house) => sum + house.lines.reduce((batches, line) => batches + line.batches.length, 0),
+    0,
+  );
+  if (count > TRACED_AT_ONCE)
+    throw new HttpProblem(
+      'invalid-input',
+      `The traces of ${count} batches are too much for one answer; ${TRACED_AT_ONCE} are the most. Ask for them batch by batch.`,
+    );
 }
 
 function adviceOf(round: Round, batchId: string): BatchAdvice | undefined {

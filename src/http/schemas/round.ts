@@ -54,7 +54,7 @@ export const verdictView = z
         expectedOn: z.string().optional(),
       })
       .optional(),
-    trace: z.array(traceRowView).optional().describe('Left out with `trace=false`.'),
+    trace: z.array(traceRowView).optional().describe('With `trace=true`, and for one batch alone.'),
   })
   .meta({ id: 'Verdict' });
 
