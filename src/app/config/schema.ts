@@ -113,7 +113,8 @@ export const fileSchema = z.strictObject({
   demo: z
     .strictObject({
       seed: z.number().int().min(0).max(2_147_483_647).default(1),
-      historyDays: z.number().int().min(3).max(730).default(120),
+      /** The story of the last days needs two weeks to be told. */
+      historyDays: z.number().int().min(14).max(730).default(120),
       readingMinutes: z.number().int().min(1).max(60).default(10),
     })
     .optional(),

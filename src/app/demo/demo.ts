@@ -9,7 +9,7 @@ import { DEMO_SITES, type DemoSite } from './scenario.js';
 import { seasonAt } from './season.js';
 import { tellStory } from './story.js';
 import type { StoryEntry } from './telling.js';
-import { solarDayOf, type WeatherEvent, weatherOf } from './weather.js';
+import { DAY_MS, solarDayOf, type WeatherEvent, weatherOf } from './weather.js';
 
 export type { DemoMessage } from './messages.js';
 
@@ -65,6 +65,8 @@ export interface Demo {
 const MESSAGES_PER_COMMIT = 2000;
 /** The sensors of a running demo speak once a minute, unless the clock runs too fast for that. */
 const LIVE_EVERY_MS = 60_000;
+/** Readings older than this are not sent any more. */
+const CATCH_UP_MS = 2 * DAY_MS;
 
 /** The demo of a site file: everything in it follows from the seed, the sites and the day it began. */
 export function createDemo(options: DemoOptions): Demo {
@@ -123,7 +125,8 @@ export function createDemo(options: DemoOptions): Demo {
   async function live(publish: Publish, clock: Clock, signal: AbortSignal): Promise<void> {
     const liveEveryMs = clock.speed > 60 ? everyMs : LIVE_EVERY_MS;
     let waiting: DemoMessage[] = [];
-    let next = (Math.floor(clock.now() / liveEveryMs) + 1) * liveEveryMs;
+    // A fast clock has run on while the history was written: the sensors begin where that ended.
+    let next = (Math.floor(now / liveEveryMs) + 1) * liveEveryMs;
     while (!signal.aborted) {
       try {
         await clock.waitUntil(next, signal);
@@ -133,10 +136,10 @@ export function createDemo(options: DemoOptions): Demo {
       }
       const arrived = [...waiting, ...sites.flatMap((site) => site.messagesAt(next))];
       waiting = arrived.filter(({ receivedAt }) => receivedAt > next + liveEveryMs);
-      for (const { topic, payload, receivedAt } of arrived)
-        if (receivedAt <= next + liveEveryMs && !signal.aborted) await publish(topic, payload);
-      // A machine that slept, or a clock faster than the broker, leaves a gap rather than an ever longer queue.
-      next = Math.max(next + liveEveryMs, Math.floor(clock.now() / liveEveryMs) * liveEveryMs);
+      const due = arrived.filter(({ receivedAt }) => receivedAt <= next + liveEveryMs);
+      await Promise.all(due.map(({ topic, payload }) => publish(topic, payload)));
+      // After a long sleep of the machine a gap is left, as real sensors would have left one.
+      next = Math.max(next + liveEveryMs, Math.floor((clock.now() - CATCH_UP_MS) / liveEveryMs) * liveEveryMs);
     }
   }
 
@@ -188,7 +191,7 @@ function weatherEvents(site: Site, lastDayMs: number): WeatherEvent[] {
   const season = seasonAt(lastDayMs, site.latitude);
   const warm = season >= 210 && season < 350;
   return warm
-    ? [{ firstDay: day - 2, lastDay: day + 2, warmerC: 13, clearness: 0.97 }]
+    ? [{ firstDay: day - 2, lastDay: day + 2, warmerC: 10, clearness: 0.97 }]
     : [{ firstDay: day - 1, lastDay: day + 1, warmerC: -2, clearness: 0.06, dewDepressionC: 0.2 }];
 }
 

@@ -61,15 +61,15 @@ export function houseOf(house: House, cover: Cover, weather: WeatherOfDay, cloth
       const benchLightW = transmittedW * (1 - shade);
       // What a cloth inside catches stays in the house, unless it is sent back out.
       const kept = cloth?.place === 'outside' ? 0 : cloth?.colour === 'black' || cloth?.colour === 'green' ? 0.9 : 0.4;
-      const gainW = 0.62 * (benchLightW + transmittedW * shade * kept);
+      const gainW = 0.75 * (benchLightW + transmittedW * shade * kept);
       const skyLossW = (outside.radiationWm2 > 5 ? 0 : 14) * outside.clearness * (cloth ? 0.5 : 1);
       for (let second = 0; second < STEP_MS / 1000; second += innerSeconds) {
         const vent = Math.min(1, Math.max(0, (airC - VENT_FROM_C) / (VENT_FULL_C - VENT_FROM_C)));
         const heating = house.heatToC !== undefined && airC < house.heatToC + 0.4 ? HEATER_W : 0;
         const outW = (lossW + 0.35 * outside.windMs + VENT_FULL_W * vent) * (airC - outside.airTempC) + skyLossW;
         const benchW = AIR_TO_BENCH_W * (airC - benchC);
-        airC += ((0.4 * gainW - outW - benchW + heating) * innerSeconds) / AIR_MASS_J;
-        benchC += ((0.6 * gainW + benchW) * innerSeconds) / BENCH_MASS_J;
+        airC += ((0.6 * gainW - outW - benchW + heating) * innerSeconds) / AIR_MASS_J;
+        benchC += ((0.4 * gainW + benchW) * innerSeconds) / BENCH_MASS_J;
       }
       if (index < SPIN_UP_DAYS * STEPS_PER_DAY) return;
       const vent = Math.min(1, Math.max(0, (airC - VENT_FROM_C) / (VENT_FULL_C - VENT_FROM_C)));
