@@ -36,7 +36,7 @@ describeInBrowser('without a connection', (start) => {
 
     await page.getByRole('button', { name: 'Done as advised: Tray 6,' }).click();
     await page.getByText('Kept on this phone: Done as advised: Tray 6,').waitFor();
-    await page.getByText('1 note waits on this phone to be sent.').waitFor();
+    await page.getByText('1 note waits here.').waitFor();
     // Opened anew, still without a connection: what was tapped must not look untouched.
     await page.reload();
     await page.getByText('Kept on this phone: Done as advised: Tray 6,').waitFor();
@@ -52,7 +52,7 @@ describeInBrowser('without a connection', (start) => {
     await context.setOffline(false);
     await page.evaluate(() => dispatchEvent(new Event('online')));
     await page.locator('#b-tray-6.is-done').waitFor();
-    await page.getByText('1 note waits on this phone to be sent.').waitFor({ state: 'detached' });
+    await page.getByText('1 note waits here.').waitFor({ state: 'detached' });
     const [entry, ...others] = await entries(bench);
     expect(others).toEqual([]);
     expect(entry?.event).toMatchObject({ batchIds: ['tray-6'], amount: 'full', mlPerPot: 35 });
@@ -74,7 +74,7 @@ describeInBrowser('without a connection', (start) => {
     await page.getByText('Kept on this phone: Keep this note').waitFor();
     await context.setOffline(false);
     await page.evaluate(() => dispatchEvent(new Event('online')));
-    await page.getByText('1 note waits on this phone to be sent.').waitFor({ state: 'detached' });
+    await page.getByText('1 note waits here.').waitFor({ state: 'detached' });
     expect((await entries(bench)).map((entry) => entry.event)).toEqual([
       { kind: 'signs', batchIds: ['tray-9'], newPair: 'soft', signs: [], gone: [] },
     ]);
@@ -106,7 +106,7 @@ describeInBrowser('without a connection', (start) => {
     const { page, context } = await keptList(bench);
     await context.setOffline(true);
     await page.getByRole('button', { name: 'Done as advised: Tray 6,' }).click();
-    await page.getByText('1 note waits on this phone to be sent.').waitFor();
+    await page.getByText('1 note waits here.').waitFor();
     await bench.service.keeper.record('hillside', [{ kind: 'batch-ended', batchId: 'tray-6', reason: 'sold' }], {
       by: 'Bea',
       happenedAt: bench.service.state.now - 600_000,

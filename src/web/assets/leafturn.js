@@ -55,12 +55,21 @@ const tellAges = () => {
   for (const time of document.querySelectorAll('time[data-at]')) time.textContent = ago(Number(time.dataset.at));
 };
 
-const tellOffline = (offline) =>
-  tell(
-    'offline',
-    offline &&
-      `No connection. ${clock ? `Page as of ${clock}` : 'Page'}, ${ago(shownAt)}. Notes are kept on this phone.`,
-  );
+let isOffline = false;
+let notesWaiting = 0;
+
+/** One short line that stays in sight: it must not cover what is being read. */
+const tellState = () => {
+  const wait = notesWaiting === 0 ? '' : notesWaiting === 1 ? '1 note waits here.' : `${notesWaiting} notes wait here.`;
+  const age = `${clock ? `Page as of ${clock}` : 'Page'}, ${ago(shownAt)}.`;
+  const send = isOffline || !wait ? [] : [['Send now', () => sendWaiting()]];
+  tell('state', isOffline ? `No connection. ${age} ${wait}` : wait, ...send);
+};
+
+const tellOffline = (offline) => {
+  isOffline = offline;
+  tellState();
+};
 
 const tellWaiting = async () => {
   const notes = await waiting();
@@ -71,11 +80,8 @@ const tellWaiting = async () => {
     if (button) queued(button.form, button, note.what);
   }
   const refused = notes.filter((note) => note.problem);
-  const rest = notes.length - refused.length;
-  tell('waiting', rest > 0 && `${rest === 1 ? '1 note waits' : `${rest} notes wait`} on this phone to be sent.`, [
-    'Send now',
-    () => sendWaiting(),
-  ]);
+  notesWaiting = notes.length - refused.length;
+  tellState();
   for (const note of refused)
     tell(`refused-${note.id}`, `Not taken: ${note.what}. ${note.problem}`, [
       'Put this away',
@@ -127,7 +133,7 @@ const queued = (form, button, what) => {
   said.className = 'stale';
   said.setAttribute('role', 'status');
   const words = document.createElement('span');
-  words.textContent = `Kept on this phone: ${what}. It is sent as soon as there is a connection.`;
+  words.textContent = `Kept on this phone: ${what}. It is sent when there is a connection.`;
   said.append(words);
   const buttons = button?.closest('.buttons');
   if (buttons && place !== form) buttons.replaceWith(said);

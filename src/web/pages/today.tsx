@@ -30,23 +30,25 @@ export interface TodayProps {
 export const printedLine = (page: PageContext, round: Round): string =>
   `${page.site.name} · ${dayInWords(round.day)} · list ${round.revision}`;
 
+/** Before anything else on the page: this is not today's. */
+const OldList = ({ page, round }: Pick<TodayProps, 'page' | 'round'>) => (
+  <p class="stale strong-stale">
+    <Icon name="stale" />
+    <span>
+      <b>This is the list of {dayInWords(round.day)}.</b> There is no list for today yet. It is made at{' '}
+      {page.site.roundAt}. Look at the plants before you water by an old list.
+    </span>
+  </p>
+);
+
 /** How old what is shown is, and whether the service still hears the houses. */
-const Freshness = ({ page, today, round, status }: Pick<TodayProps, 'page' | 'today' | 'round' | 'status'>) => {
+const Freshness = ({ page, round, status }: Pick<TodayProps, 'page' | 'round' | 'status'>) => {
   const zone = page.site.zone;
   const last = status.lastReadingAt;
   const silent = last === null || page.now - last > OLD_READING_MS;
   const length = dayLengthWords(round.dayHours);
   return (
     <div class="fresh">
-      {round.day !== today && (
-        <p class="stale strong-stale">
-          <Icon name="stale" />
-          <span>
-            <b>This is the list of {dayInWords(round.day)}.</b> There is no list for today yet. It is made at{' '}
-            {page.site.roundAt}. Look at the plants before you water by an old list.
-          </span>
-        </p>
-      )}
       <p>
         List {round.revision}, made at {clockAt(zone, round.madeAt)}
         <Age at={round.madeAt} now={page.now} />.
@@ -250,6 +252,7 @@ export const TodayPage = (props: TodayProps) => {
       <div class={round.day === today ? 'today' : 'today is-old'} data-digest={digest}>
         <PageForms page={page} day={round.day} back={sitePath(page.site.id)} />
         <h1>{dayInWords(round.day)}</h1>
+        {round.day !== today && <OldList page={page} round={round} />}
         {said && <p role="status">{said}</p>}
         <Progress view={view} />
         <Freshness {...props} />
