@@ -115,8 +115,9 @@ async function registerHeaders(app: FastifyInstance): Promise<void> {
     strictTransportSecurity: false,
     referrerPolicy: { policy: 'same-origin' },
   });
-  app.addHook('onRequest', async (request, reply) => {
+  app.addHook('onRequest', (request, reply, done) => {
     reply.headers({ 'content-security-policy': CONTENT_SECURITY_POLICY, 'x-request-id': request.id });
+    done();
   });
 }
 
@@ -156,7 +157,7 @@ function handleTrouble(app: FastifyInstance): void {
 }
 
 function logAnswers(app: FastifyInstance): void {
-  app.addHook('onResponse', async (request, reply) => {
+  app.addHook('onResponse', (request, reply, done) => {
     request.log.info(
       {
         method: request.method,
@@ -167,5 +168,6 @@ function logAnswers(app: FastifyInstance): void {
       },
       'answered',
     );
+    done();
   });
 }

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { IdempotencyStore } from '../storage/repositories.js';
 import { callerOf } from './access.js';
 import { HttpProblem } from './problem.js';
@@ -25,13 +25,15 @@ const KEY_FORM = /^[\x21-\x7e]{1,200}$/;
  */
 export function answerWritesOnce(app: FastifyInstance, store: IdempotencyStore, now: () => number): void {
   app.decorateRequest('idempotencyKey', null);
-
-  app.addHook('preValidation', async (request) => {
-    if (request.routeOptions.config.write) givenKey(request);
+  // Hung on the writes alone: a read pays nothing for it.
+  app.addHook('onRoute', (route) => {
+    if (!route.config?.write) return;
+    route.preValidation = async (request) => void givenKey(request);
+    route.preHandler = begin;
+    route.onSend = finish;
   });
 
-  app.addHook('preHandler', async (request, reply) => {
-    if (!request.routeOptions.config.write) return;
+  async function begin(request: FastifyRequest, reply: FastifyReply) {
     // Keys of two callers never meet.
     const key = `${callerOf(request).name} ${givenKey(request)}`;
     const answer = await store.begin(key, requestHash(request), now());
@@ -57,9 +59,9 @@ export function answerWritesOnce(app: FastifyInstance, store: IdempotencyStore, 
       .header('idempotency-replayed', 'true')
       .type('application/json; charset=utf-8')
       .send(answer.body);
-  });
+  }
 
-  app.addHook('onSend', async (request, reply, payload) => {
+  async function finish(request: FastifyRequest, reply: FastifyReply, payload: unknown) {
     const key = request.idempotencyKey;
     if (key === null) return payload;
     request.idempotencyKey = null;
@@ -71,7 +73,7 @@ export function answerWritesOnce(app: FastifyInstance, store: IdempotencyStore, 
       request.log.error({ err: error }, 'the answer could not be kept for a repeat');
     }
     return payload;
-  });
+  }
 }
 
 function givenKey(request: FastifyRequest): string {
