@@ -27,7 +27,7 @@ export interface EmbeddedBrokerOptions extends LinkOptions {
   readonly onTurnedAway?: (sentence: string) => void;
 }
 
-const KEEPALIVE_LIMIT_S = 3600;
+const TCP_KEEPALIVE_MS = 60_000;
 const CONNECT_TIMEOUT_MS = 15_000;
 const MAX_RETAINED_TOPICS = 10_000;
 /** Return codes of MQTT 3.1.1 section 3.2.2.3. */
@@ -53,6 +53,8 @@ export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
   readonly #open: readonly (readonly string[])[];
   readonly #retainedTopics = new Set<string>();
   readonly #sockets = new Set<Socket>();
+  /** Clients whose refusal has been told already. */
+  readonly #told = new WeakSet<Client>();
   #state: LinkStatus['state'] = 'connecting';
   #since: number;
 
@@ -85,10 +87,7 @@ export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
           mend: 'Add at least one user, or leave host out.',
         },
       ]);
-    const aedes = await Aedes.createBroker({
-      connectTimeout: CONNECT_TIMEOUT_MS,
-      keepaliveLimit: KEEPALIVE_LIMIT_S,
-    });
+    const aedes = await Aedes.createBroker({ connectTimeout: CONNECT_TIMEOUT_MS });
     const broker = new EmbeddedBroker(options, aedes);
     await new Promise<void>((resolve, reject) => {
       broker.#server.once('error', (error: NodeJS.ErrnoException) =>
@@ -117,6 +116,8 @@ export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
     this.#sockets.add(socket);
     socket.on('close', () => this.#sockets.delete(socket));
     socket.setNoDelay(true);
+    // Small devices often connect without an MQTT keep-alive; a lost one is then noticed by TCP.
+    socket.setKeepAlive(true, TCP_KEEPALIVE_MS);
     const maxBytes = this.#options.maxPacketBytes ?? 262_144;
     const guard = new FrameGuard(maxBytes);
     const read = socket.read.bind(socket);
@@ -154,6 +155,7 @@ export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
       answer = 'busy';
     }
     if (answer === 'yes') return done(null, true);
+    this.#told.add(client);
     this.#options.onTurnedAway?.(
       answer === 'busy'
         ? `Device ${client.id} was turned away: too many passwords wait to be checked.`
@@ -167,6 +169,7 @@ export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
     const levels = packet.topic.split('/');
     const matches = (pattern: readonly string[]): boolean => matchTopic(pattern, levels) !== undefined;
     if (packet.topic.startsWith('$') || (this.#reserved.some(matches) && !this.#open.some(matches))) {
+      if (client) this.#told.add(client);
       this.#options.onTurnedAway?.(
         `Device ${client?.id ?? '(gone)'} may not publish ${packet.topic}: that topic belongs to the service.`,
       );
@@ -209,7 +212,7 @@ export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
   }
 
   #turnedAway(client: Client, error: Error): void {
-    if (this.#state === 'closed') return;
+    if (this.#state === 'closed' || this.#told.has(client)) return;
     this.#options.onTurnedAway?.(`Device ${client.id ?? '(without a name)'} was disconnected: ${error.message}.`);
   }
 
