@@ -1,12 +1,16 @@
 import { join } from 'node:path';
 import { Option } from 'commander';
+import { readSecret } from '../../config.js';
 import { ROLES } from '../../http/deps.js';
 import { PACKAGE_CONFIG } from '../config/paths.js';
+import { BENCH_NAMES, type BenchOptions, runBenches } from './bench.js';
 import { checkConfig } from './check-config.js';
 import { type ExportOptions, exportJournal, exportReadings } from './export.js';
-import { checkFeedFile } from './feed.js';
+import { checkFeedFile, replayFeed } from './feed.js';
+import type { CommandIo } from './io.js';
 import { type ListOptions, listCommand } from './list.js';
 import { type AddCommands, examples, numberOption } from './program.js';
+import { progressCount } from './progress.js';
 import { checkRulebook, type RulesOptions, testRules } from './rules.js';
 import { checkSpecies } from './species.js';
 import { addStart } from './start.js';
@@ -41,14 +45,58 @@ const addList: AddCommands = (program, io, run) => {
     .action((options: ListOptions) => run(listCommand(options, io)));
 };
 
+interface ReplayFlags {
+  readonly house: string;
+  readonly broker: string;
+  readonly speed: number;
+  readonly username?: string;
+}
+
 const addFeed: AddCommands = (program, io, run) => {
-  const feed = program.command('feed').description('Messages of sensors: check a reading of them.');
+  const feed = program
+    .command('feed')
+    .description('Messages of sensors: send a recording again, check a reading of them.');
+  feed
+    .command('replay <file>')
+    .description('Send a recording (CSV, CSV.gz or JSON lines) to a broker, as the sensors would have.')
+    .requiredOption('--house <id>', 'house the recording is told of')
+    .requiredOption('--broker <url>', 'e.g. mqtt://127.0.0.1:1883')
+    .option(
+      '--speed <times>',
+      'seconds of the recording in one second; 0: as fast as the broker takes them',
+      numberOption(0, 1e9),
+      0,
+    )
+    .option('--username <name>', 'user of the broker; the password comes from LEAFTURN_MQTT_PASSWORD_FILE')
+    .addHelpText(
+      'after',
+      examples(
+        'leafturn feed replay house.csv.gz --house north-house --broker mqtt://127.0.0.1:1883',
+        'leafturn feed replay log.jsonl --house north-house --broker mqtt://127.0.0.1:1883 --speed 3600',
+      ),
+    )
+    .action((file: string, flags: ReplayFlags) => run(replay(file, flags, io)));
   feed
     .command('check <file>')
     .description('Check sample messages against the readings or errors they must become.')
     .addHelpText('after', examples('leafturn feed check feed-samples.json'))
     .action((file: string) => run(checkFeedFile(file, io)));
 };
+
+async function replay(file: string, flags: ReplayFlags, io: CommandIo): Promise<number> {
+  const secretFile = io.env.LEAFTURN_MQTT_PASSWORD_FILE;
+  const password = secretFile ? { password: readSecret(secretFile, 'LEAFTURN_MQTT_PASSWORD_FILE') } : {};
+  const stop = new AbortController();
+  const onSignal = (): void => stop.abort();
+  process.once('SIGINT', onSignal);
+  const counter = progressCount(io, 'Messages sent');
+  try {
+    return await replayFeed({ file, ...flags, ...password, signal: stop.signal, onProgress: counter.update }, io);
+  } finally {
+    counter.stop();
+    process.off('SIGINT', onSignal);
+  }
+}
 
 const addRules: AddCommands = (program, io, run) => {
   const rules = program.command('rules').description('The rulebook: check it, and try it on decision cases.');
@@ -153,6 +201,19 @@ const addUpkeep: AddCommands = (program, io, run) => {
     .action((options: { config?: string }) => run(checkDatabase(options, io)));
 };
 
+const addBench: AddCommands = (program, io, run) => {
+  program
+    .command('bench [names...]')
+    .description(`Measure the service beside yardsticks of the same run: ${BENCH_NAMES.join(', ')}.`)
+    .option('--json', 'as data')
+    .option('--messages <number>', 'also watch memory over so many messages', numberOption(0, 1e9, true))
+    .addHelpText(
+      'after',
+      examples('leafturn bench', 'leafturn bench storage round --json', 'leafturn bench ingest --messages 2000000'),
+    )
+    .action((names: string[], options: BenchOptions) => run(runBenches(names, options, io)));
+};
+
 export const ALL_COMMANDS: readonly AddCommands[] = [
   addStart,
   addCheckConfig,
@@ -163,4 +224,5 @@ export const ALL_COMMANDS: readonly AddCommands[] = [
   addExport,
   addTokens,
   addUpkeep,
+  addBench,
 ];

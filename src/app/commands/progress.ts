@@ -34,3 +34,16 @@ export function progressBar(io: CommandIo, label: string): Progress {
     },
   };
 }
+
+/** A running count, for work whose end is not known. */
+export function progressCount(io: CommandIo, label: string): { update(done: number): void; stop(): void } {
+  if (!io.stderr.isTTY) return { update: () => {}, stop: () => {} };
+  const bar = new SingleBar({
+    format: `${label} {value}  {duration_formatted}`,
+    stream: io.stderr as NodeJS.WriteStream,
+    hideCursor: true,
+    clearOnComplete: true,
+  });
+  bar.start(0, 0);
+  return { update: (done) => bar.update(done), stop: () => bar.stop() };
+}
