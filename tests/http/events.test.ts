@@ -91,6 +91,34 @@ test('a listener that comes back is sent what it missed, once and in order', asy
   expect(second.events.map(({ event, data }) => (event === 'round' ? event : data['id']))).toEqual([8, 9, 'round', 10]);
 });
 
+test('an entry made while missed ones are read is told once', async () => {
+  let enterWhileReading = async () => {};
+  const service = await serving({
+    change: (deps) => ({
+      ...deps,
+      storage: {
+        ...deps.storage,
+        journal: {
+          ...deps.storage.journal,
+          list: async (query) => {
+            await enterWhileReading();
+            return deps.storage.journal.list(query);
+          },
+        },
+      },
+    }),
+  });
+  enterWhileReading = async () => {
+    enterWhileReading = async () => {};
+    await note(service, 'in between');
+  };
+  const listener = await listen(service, '', { 'last-event-id': '6-0' });
+  await heard(listener, 1);
+  await note(service, 'after');
+  await heard(listener, 2);
+  expect(listener.events.map(({ data }) => data['id'])).toEqual([7, 8]);
+});
+
 test('a listener of one site hears of that site alone', async () => {
   const service = await serving();
   const listener = await listen(service, '?site=far');
