@@ -1,6 +1,7 @@
 import type { SpeciesGroup, WaterPhase } from '../domain/catalogue.js';
 import type { BatchState, Look } from '../domain/collection.js';
 import { defined } from '../domain/optional.js';
+import { civilNoon, localDayOf } from '../domain/time.js';
 import type { CycleLabel } from '../models/cycle-ring.js';
 import {
   type CycleBelief,
@@ -37,28 +38,55 @@ export interface PhaseContext {
 export interface BatchBelief {
   readonly batch: BatchState;
   readonly group: SpeciesGroup;
+  /** The same for batches that share their belief. */
+  readonly key: string;
   /** Undefined near the equator, where the season angle means nothing. */
   readonly belief: CycleBelief | undefined;
 }
 
-/** What the looks at one batch and the calendar make of its phase. */
-export function beliefOf(batch: BatchState, group: SpeciesGroup, context: PhaseContext): BatchBelief {
+/**
+ * What the looks at the batches of one house and the calendar make of their phases. Batches of a group that were seen
+ * alike on the same days, as when a whole bench is noted at once, share one belief and are worked out once.
+ */
+export function beliefBook(context: PhaseContext): (batch: BatchState, group: SpeciesGroup) => BatchBelief {
+  const book = new Map<string, CycleBelief | undefined>();
+  return (batch, group) => {
+    const looks = batch.looks.filter((look) => look.at >= context.atMs - LOOKS_BACK_MS && tellsPhase(look));
+    const key = `${group.id} ${looks.map((look) => lookKey(look, context.zone)).join(' ')}`;
+    if (!book.has(key)) book.set(key, beliefOf(looks, group, context));
+    return { batch, group, key, belief: book.get(key) };
+  };
+}
+
+const lookKey = (look: Look, zone: string): string =>
+  [
+    localDayOf(zone, look.at),
+    look.phase,
+    look.phase && look.by,
+    look.stage,
+    look.oldPair,
+    look.newPair,
+    look.sheathed,
+    look.signs.includes('closed-tips'),
+  ].join(',');
+
+function beliefOf(looks: readonly Look[], group: SpeciesGroup, context: PhaseContext): CycleBelief | undefined {
   const angle = seasonAngleDeg(context.atMs, context.latitudeDeg);
-  if (angle === undefined) return { batch, group, belief: undefined };
-  const looks = batch.looks.filter(
-    (look) => look.at <= context.atMs && look.at >= context.atMs - LOOKS_BACK_MS && tellsPhase(look),
-  );
+  if (angle === undefined) return undefined;
   const first = looks[0];
-  if (!first) return { batch, group, belief: startCycle(group, angle) };
-  const angleAt = (atMs: number) => seasonAngleDeg(atMs, context.latitudeDeg) as number;
+  if (!first) return startCycle(group, angle);
+  // The season of a look is that of its day's noon, so that looks of one day count alike.
+  const angleAt = (atMs: number) =>
+    seasonAngleDeg(civilNoon(context.zone, localDayOf(context.zone, atMs)), context.latitudeDeg) as number;
   let belief = startCycle(group, angleAt(first.at));
   for (const look of looks) {
     belief = stepCycle(group, belief, angleAt(look.at));
     belief = observeSigns(group, belief, look);
   }
   const left = seasonAngleAhead(belief.seasonAngleDeg, angle);
+  // What the weather was longer ago is not kept; the calendar stands for it.
   if (left > DRIVERS_BACK_DEG) belief = stepCycle(group, belief, belief.seasonAngleDeg + left - DRIVERS_BACK_DEG);
-  return { batch, group, belief: stepCycle(group, belief, angle, context.drivers) };
+  return stepCycle(group, belief, angle, context.drivers);
 }
 
 const tellsPhase = (look: Look): boolean =>
@@ -68,38 +96,57 @@ const tellsPhase = (look: Look): boolean =>
   look.sheathed !== undefined ||
   look.signs.includes('closed-tips');
 
-/** Phases of the batches of one house: their own signs, the calendar, and, weakly, their neighbours of the same group. */
+/**
+ * Phases of the batches of one house: their own signs, the calendar, and, weakly, their neighbours of the same group.
+ * @param book phases worked out before for the same house and morning; brought up to date
+ */
 export function phasesOfHouse(
   beliefs: readonly BatchBelief[],
   context: PhaseContext,
+  book: Map<string, PhaseInput> = new Map(),
 ): Map<string, PhaseInput | undefined> {
   const phases = new Map<string, PhaseInput | undefined>();
   for (const members of byGroup(beliefs).values()) {
-    const told = members.filter((member) => member.belief && member.belief.looks > 0);
-    // Batches of a group that nobody looked at share one belief: it is worked out once.
-    let unseen: PhaseInput | undefined;
+    const told = members
+      .filter((member) => member.belief && member.belief.looks > 0)
+      .sort((a, b) => lastLook(b) - lastLook(a));
+    const neighboursOf = new Map<string, readonly BatchBelief[]>();
     for (const member of members) {
-      if (!member.belief) {
-        phases.set(member.batch.batchId, enteredOnly(member.batch, context));
+      const { batch, belief, key } = member;
+      if (!belief) {
+        phases.set(batch.batchId, enteredOnly(batch, context));
         continue;
       }
-      const own = member.belief.looks > 0;
-      if (!own && unseen) {
-        phases.set(member.batch.batchId, unseen);
-        continue;
+      // Batches noted together are one witness, not several.
+      const neighbours = neighboursOf.get(key) ?? distinct(told, key);
+      neighboursOf.set(key, neighbours);
+      const shelf = [key, ...neighbours.map((other) => other.key)].join('|');
+      let input = book.get(shelf);
+      if (!input) {
+        const view = withNeighbours(
+          member.group,
+          belief,
+          neighbours.map((other) => other.belief as CycleBelief),
+        );
+        input = phaseInput(member, belief, view, view.neighbours, context);
+        book.set(shelf, input);
       }
-      const neighbours = told
-        .filter((other) => other.batch.batchId !== member.batch.batchId)
-        .sort((a, b) => lastLook(b) - lastLook(a))
-        .slice(0, NEIGHBOURS_HEARD)
-        .map((other) => other.belief as CycleBelief);
-      const view = withNeighbours(member.group, member.belief, neighbours);
-      const input = phaseInput(member, member.belief, view, view.neighbours, context);
-      phases.set(member.batch.batchId, input);
-      if (!own) unseen = input;
+      phases.set(batch.batchId, input);
     }
   }
   return phases;
+}
+
+function distinct(told: readonly BatchBelief[], except: string): BatchBelief[] {
+  const keys = new Set([except]);
+  const found: BatchBelief[] = [];
+  for (const member of told) {
+    if (keys.has(member.key)) continue;
+    keys.add(member.key);
+    found.push(member);
+    if (found.length === NEIGHBOURS_HEARD) break;
+  }
+  return found;
 }
 
 const lastLook = (member: BatchBelief): number => member.batch.looks.at(-1)?.at ?? 0;
@@ -125,10 +172,7 @@ function phaseInput(
   const entered = batch.phase;
   const label = view.stage ?? view.phase;
   const fresh =
-    entered !== undefined &&
-    entered.at <= context.atMs &&
-    context.atMs - entered.at <= ENTERED_KNOWN_MS &&
-    entered.value.phase === view.phase;
+    entered !== undefined && context.atMs - entered.at <= ENTERED_KNOWN_MS && entered.value.phase === view.phase;
   const second = secondOf(view.probabilities, label as CycleLabel);
   const next = nextChange(group, belief, context.drivers);
   const own = currentPhase(group, belief);
@@ -139,7 +183,7 @@ function phaseInput(
     from: fromWords(batch, belief, fresh, neighbours, context),
     ...defined({
       stage: view.stage,
-      daysInPhase: fresh && entered ? (context.atMs - entered.at) / MS_PER_86400_S : undefined,
+      daysInPhase: fresh && entered ? Math.max(0, context.atMs - entered.at) / MS_PER_86400_S : undefined,
       second,
       next:
         next && own.phase === view.phase
@@ -180,8 +224,8 @@ function fromWords(
 /** Near the equator there is no season to go by: the phase is what somebody entered, surer the fresher it is. */
 function enteredOnly(batch: BatchState, context: PhaseContext): PhaseInput | undefined {
   const entered = batch.phase;
-  if (!entered || entered.at > context.atMs) return undefined;
-  const ageDays = (context.atMs - entered.at) / MS_PER_86400_S;
+  if (!entered) return undefined;
+  const ageDays = Math.max(0, context.atMs - entered.at) / MS_PER_86400_S;
   if (ageDays > 90) return undefined;
   return {
     ...entered.value,

@@ -10,7 +10,7 @@ import type { Rulebook } from '../rules/rulebook.js';
 import { decide } from '../rules/verdict.js';
 import { seasonAngleDeg } from '../science/season.js';
 import { lightHistoryOf } from './batch-light.js';
-import { beliefOf, type PhaseContext, phasesOfHouse } from './batch-phase.js';
+import { beliefBook, type PhaseContext, phasesOfHouse } from './batch-phase.js';
 import { plantOf } from './batch-plant.js';
 import { potOf } from './batch-water.js';
 import { summaryOf } from './climate-summary.js';
@@ -32,6 +32,19 @@ export interface RoundParts {
   limitsFor(house: House, group: SpeciesGroup): Limits;
   readonly weather: ReadonlyMap<string, HouseWeather>;
   readonly looksAtMost: number;
+  /** What was worked out for an earlier list of the same morning; brought up to date. */
+  readonly book?: DecisionBook;
+}
+
+/** Per house: phases by what was seen, and decisions by what is known. Valid while what the house has in common is the same. */
+export type DecisionBook = Map<string, HouseBook>;
+interface HouseBook {
+  /** What the batches of the house have in common. */
+  readonly key: string;
+  readonly beliefOf: ReturnType<typeof beliefBook>;
+  readonly phases: Map<string, PhaseInput>;
+  /** By the limits they were decided under: a changed limit makes new ones. */
+  readonly decided: WeakMap<Limits, Map<string, Decided>>;
 }
 
 export interface ComposedRound {
@@ -106,8 +119,8 @@ function adviseHouse(
   if (!here) return [];
   const houseInput = houseInputOf(here, house);
   const context: PhaseContext = {
-    // The facts of a morning are those of its local noon, so that a list made again at ten has the same season.
-    atMs: Math.max(parts.atMs, civilNoon(site.zone, parts.day)),
+    // The season of a morning is that of its local noon, so that a list made again at ten has the same one.
+    atMs: civilNoon(site.zone, parts.day),
     latitudeDeg: site.latitude,
     zone: site.zone,
     drivers: defined({
@@ -120,30 +133,26 @@ function adviseHouse(
     batch,
     group: catalogueEntry('species group', catalogue.speciesGroups, batch.group),
   }));
+  const book = houseBook(parts, house, houseInput, context);
   const phases = phasesOfHouse(
-    grouped.map(({ batch, group }) => beliefOf(batch, group, context)),
+    grouped.map(({ batch, group }) => book.beliefOf(batch, group)),
     context,
+    book.phases,
   );
   const potContext = { zone: site.zone, day: parts.day, past: here.past, aheadEtMm: expectedEtMm(here) };
-  const limits = new Map<string, Limits>();
-  const limitsOf = (group: SpeciesGroup): Limits => {
-    const known = limits.get(group.id);
-    if (known) return known;
-    const made = parts.limitsFor(house, group);
-    limits.set(group.id, made);
-    return made;
-  };
+  const decideOnce = decisions(parts.rulebook, (group) => parts.limitsFor(house, group), book.decided);
+  // Size and worth tell batches apart that stand alike, so they are facts only where a rule asks for them.
+  const sizeMatters = asksForSize(parts.rulebook);
   return grouped.map(({ batch, group }) => {
     const bench = benches.get(batch.benchId) as BenchState;
     const phase = phases.get(batch.batchId);
     const pot = potOf(batch, group, pots(batch, group), phase?.phase, potContext);
-    const inputs: FactInputs = {
+    const decided = decideOnce({
       day: parts.day,
       latitudeDeg: site.latitude,
       group,
       general: catalogue.general,
-      potCount: batch.potCount,
-      worth: batch.worth,
+      ...(sizeMatters && { potCount: batch.potCount, worth: batch.worth }),
       plant: plantOf(batch, phase, parts),
       pot,
       house: houseInput,
@@ -152,12 +161,58 @@ function adviseHouse(
         originZone: batch.originZone,
         lightHistory: lightHistoryOf(batch, parts),
       }),
-    };
-    const facts = gatherFacts(inputs);
-    factsOut[batch.batchId] = facts;
-    return adviceOf(parts, batch, group, bench, phase, decide(parts.rulebook, facts, limitsOf(group)));
+    });
+    factsOut[batch.batchId] = decided.facts;
+    return adviceOf(parts, batch, group, bench, phase, decided.verdict);
   });
 }
+
+function houseBook(parts: RoundParts, house: House, input: FactInputs['house'], context: PhaseContext): HouseBook {
+  const key = JSON.stringify([parts.day, parts.rulebook.revision, input]);
+  const known = parts.book?.get(house.id);
+  if (known?.key === key) return known;
+  const made = { key, beliefOf: beliefBook(context), phases: new Map(), decided: new WeakMap() };
+  parts.book?.set(house.id, made);
+  return made;
+}
+
+interface Decided {
+  readonly facts: Facts;
+  readonly verdict: Verdict;
+}
+
+/**
+ * Decides for the batches of one house. Batches that stand alike, as on a bench that is watered and noted as a whole, are
+ * decided once and share their facts and their verdict.
+ */
+function decisions(
+  rulebook: Rulebook,
+  limitsOf: (group: SpeciesGroup) => Limits,
+  book: HouseBook['decided'],
+): (inputs: FactInputs) => Decided {
+  return (inputs) => {
+    // What the batches of a house have in common is left out of the key.
+    const { group, general: _general, house: _house, ...own } = inputs;
+    const key = `${group.id} ${JSON.stringify(own)}`;
+    const limits = limitsOf(group);
+    let same = book.get(limits);
+    if (!same) {
+      same = new Map();
+      book.set(limits, same);
+    }
+    const known = same.get(key);
+    if (known) return known;
+    const facts = gatherFacts(inputs);
+    const decided = { facts, verdict: decide(rulebook, facts, limits) };
+    same.set(key, decided);
+    return decided;
+  };
+}
+
+const asksForSize = (rulebook: Rulebook): boolean =>
+  rulebook.file.tables.some((table) =>
+    table.rows.some((row) => row.when.some(({ fact }) => fact === 'potCount' || fact === 'worth')),
+  );
 
 function adviceOf(
   parts: RoundParts,

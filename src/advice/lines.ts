@@ -1,4 +1,5 @@
 import type { BenchState } from '../domain/collection.js';
+import { compareNames } from '../domain/names.js';
 import { type Amount, amountRank } from '../domain/plants.js';
 import type { WateringLine } from '../domain/site.js';
 import type { BatchAdvice, LineAdvice } from '../domain/verdict.js';
@@ -23,7 +24,7 @@ export function adviseLines(
         const line = lineOfBench.get(batch.benchId) ?? null;
         return lineId === null ? line === null || !known.has(line) : line === lineId;
       })
-      .sort((a, b) => a.benchName.localeCompare(b.benchName, 'en', { numeric: true }) || a.name.localeCompare(b.name));
+      .sort((a, b) => compareNames(a.benchName, b.benchName) || compareNames(a.name, b.name));
   const piped = lines.map((line) => adviseLine(line, onLine(line.id))).filter((line) => line.batches.length > 0);
   const byHand = onLine(null);
   return byHand.length > 0 ? [...piped, adviseByHand(byHand)] : piped;

@@ -1,3 +1,4 @@
+import { compareNames } from '../domain/names.js';
 import { amountRank } from '../domain/plants.js';
 import type { BatchAdvice, HouseAdvice, LookItem } from '../domain/verdict.js';
 
@@ -17,14 +18,14 @@ export function lookList(
         .map((batch) => ({ house, houseIndex, batch, saves: savedByLooking(batch, worthOf(batch)) })),
     ),
   );
-  asked.sort((a, b) => b.saves - a.saves || a.batch.batchId.localeCompare(b.batch.batchId));
+  asked.sort((a, b) => b.saves - a.saves || compareNames(a.batch.batchId, b.batch.batchId));
   return asked
     .slice(0, atMost)
     .sort(
       (a, b) =>
         a.houseIndex - b.houseIndex ||
-        a.batch.benchName.localeCompare(b.batch.benchName, 'en', { numeric: true }) ||
-        a.batch.name.localeCompare(b.batch.name),
+        compareNames(a.batch.benchName, b.batch.benchName) ||
+        compareNames(a.batch.name, b.batch.name),
     )
     .map(({ house, batch }) => ({
       batchId: batch.batchId,

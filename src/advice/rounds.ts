@@ -7,9 +7,9 @@ import { type LimitOverride, type Limits, limitsFor } from '../rules/limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 import type { Storage } from '../storage/repositories.js';
 import { changesBetween, sameAdvice } from './changes.js';
-import { composeRound } from './compose.js';
+import { composeRound, type DecisionBook } from './compose.js';
 import type { Keeper } from './keeper.js';
-import { loadWeather } from './weather.js';
+import { loadWeather, type WeatherBook } from './weather.js';
 
 export interface Rounds {
   today(siteId: string): LocalDay;
@@ -34,16 +34,25 @@ export interface RoundsParts {
   sites(): readonly Site[];
   catalogue(): Catalogue;
   rulebook(): Rulebook;
-  /** What the grower set for a house. */
+  /** What the grower set for a house: the same array until something is set anew. */
   overrides?(siteId: string, houseId: string): readonly LimitOverride[];
   looksAtMost(): number;
   now(): number;
 }
 
+const NO_OVERRIDES: readonly LimitOverride[] = [];
+
 /** Makes and keeps the mornings of the sites. */
 export function createRounds(parts: RoundsParts): Rounds {
   const listeners = new Set<(round: Round) => void>();
   const turns = new Map<string, Promise<unknown>>();
+  const books = new Map<string, { readonly weather: WeatherBook; readonly decisions: DecisionBook }>();
+
+  const booksOf = (siteId: string) => {
+    const known = books.get(siteId) ?? { weather: new Map(), decisions: new Map() };
+    books.set(siteId, known);
+    return known;
+  };
 
   const siteOf = (siteId: string): Site => {
     const site = parts.sites().find(({ id }) => id === siteId);
@@ -57,7 +66,15 @@ export function createRounds(parts: RoundsParts): Rounds {
     const catalogue = parts.catalogue();
     const rulebook = parts.rulebook();
     const collection = await parts.keeper.collection(siteId);
-    const weather = await loadWeather(parts.storage.readings, site, site.houses, catalogue, collection, day, atMs);
+    const weather = await loadWeather(
+      parts.storage.readings,
+      site,
+      catalogue,
+      collection,
+      day,
+      atMs,
+      booksOf(siteId).weather,
+    );
     const { round, facts } = composeRound({
       site,
       day,
@@ -68,6 +85,7 @@ export function createRounds(parts: RoundsParts): Rounds {
       limitsFor: limitBook(siteId, rulebook, catalogue),
       weather,
       looksAtMost: parts.looksAtMost(),
+      book: booksOf(siteId).decisions,
     });
     const before = await parts.storage.rounds.latest(siteId, day);
     if (options.onlyIfChanged && before && sameAdvice(before, round)) return before;
@@ -76,9 +94,26 @@ export function createRounds(parts: RoundsParts): Rounds {
     return saved;
   }
 
+  /** Limits of a group are dear to work out; they stay the same object while nothing was set anew. */
+  let limits = new WeakMap<readonly LimitOverride[], Map<SpeciesGroup, Limits>>();
+  let limitsOf: Rulebook | undefined;
+
   function limitBook(siteId: string, rulebook: Rulebook, catalogue: Catalogue) {
-    return (house: House, group: SpeciesGroup): Limits =>
-      limitsFor(rulebook, group, catalogue.general, parts.overrides?.(siteId, house.id) ?? []);
+    if (limitsOf !== rulebook) {
+      limits = new WeakMap();
+      limitsOf = rulebook;
+    }
+    return (house: House, group: SpeciesGroup): Limits => {
+      const overrides = parts.overrides?.(siteId, house.id) ?? NO_OVERRIDES;
+      let known = limits.get(overrides);
+      if (!known) {
+        known = new Map();
+        limits.set(overrides, known);
+      }
+      const found = known.get(group) ?? limitsFor(rulebook, group, catalogue.general, overrides);
+      known.set(group, found);
+      return found;
+    };
   }
 
   return {

@@ -36,42 +36,53 @@ export interface HouseWeather {
 const INSIDE: readonly Quantity[] = ['airTempC', 'relHumidityPct', 'ppfdUmol', 'radiationWm2', 'illuminanceLux'];
 const OUTSIDE: readonly Quantity[] = ['ppfdUmol', 'radiationWm2'];
 
-/** Reads what the sensors told of a house, from the roll-ups. */
+/** Days that are read anew for every list; what arrives later than that counts from the next morning on. */
+const DAYS_READ_ANEW = 4;
+
+/** Past days of houses as they were read for an earlier list of the same morning. */
+export type WeatherBook = Map<string, { readonly key: string; readonly past: readonly ClimateDay[] }>;
+
+/**
+ * Reads what the sensors told of the houses, from the roll-ups.
+ * @param book days already read this morning are taken from it, and it is brought up to date
+ */
 export async function loadWeather(
   readings: ReadingStore,
   site: Site,
-  houses: readonly House[],
   catalogue: Catalogue,
   collection: Collection,
   day: LocalDay,
   untilMs: number,
+  book: WeatherBook = new Map(),
 ): Promise<Map<string, HouseWeather>> {
   const frames = framesOf(site, day);
-  const first = frames[0] as ClimateDayFrame;
-  const outsideHours = hoursOf(
-    await readings.hourly(
-      { siteId: site.id, placement: 'outside', quantities: OUTSIDE },
-      first.noonBeforeMs - 3_600_000,
-      untilMs,
-    ),
+  const places = new Map(site.houses.map((house) => [house.id, placeOf(site, house, catalogue, collection)]));
+  const keyOf = (houseId: string) => `${site.id} ${day} ${JSON.stringify(places.get(houseId))}`;
+  const known = site.houses.every((house) => book.get(house.id)?.key === keyOf(house.id));
+  const anew = known ? frames.slice(-DAYS_READ_ANEW) : frames;
+  const fromMs = (anew[0] as ClimateDayFrame).noonBeforeMs - 3_600_000;
+  const outside = hoursOf(
+    await readings.hourly({ siteId: site.id, placement: 'outside', quantities: OUTSIDE }, fromMs, untilMs),
   );
   const weather = new Map<string, HouseWeather>();
-  for (const house of houses) {
+  for (const house of site.houses) {
     const series = await readings.hourly(
       { siteId: site.id, houseId: house.id, placement: 'inside', quantities: INSIDE },
-      first.noonBeforeMs - 3_600_000,
+      fromMs,
       untilMs,
     );
     const inside = hoursOf(series);
-    const place = placeOf(site, house, catalogue, collection);
-    const days = frames.map((frame) => climateDay(frame, inside, outsideHours, place, untilMs));
+    const place = places.get(house.id) as ClimatePlace;
+    const read = anew.map((frame) => climateDay(frame, inside, outside, place, untilMs));
+    const before = known ? (book.get(house.id)?.past.slice(0, DAYS_BACK + 1 - DAYS_READ_ANEW) ?? []) : [];
+    const past = [...before, ...read.slice(0, -1)];
+    book.set(house.id, { key: keyOf(house.id), past });
     weather.set(house.id, {
       houseId: house.id,
-      past: days.slice(0, -1),
-      today: days.at(-1) as ClimateDay,
-      sensorsHeard: new Set(
-        series.filter(({ rollUps }) => rollUps.length > 0).map(({ series: { sensorId } }) => sensorId),
-      ).size,
+      past,
+      today: read.at(-1) as ClimateDay,
+      sensorsHeard: new Set(series.flatMap(({ rollUps, series: info }) => (rollUps.length > 0 ? [info.sensorId] : [])))
+        .size,
       lastReadingAt: series.reduce<number | null>(
         (last, { series: { lastAt } }) => (lastAt !== null && (last === null || lastAt > last) ? lastAt : last),
         null,

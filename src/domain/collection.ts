@@ -1,4 +1,5 @@
 import type { JournalEntry, JournalEvent } from './journal.js';
+import { compareNames } from './names.js';
 import { defined } from './optional.js';
 import type {
   Amount,
@@ -335,4 +336,4 @@ function withSigns(batch: BatchState, entry: JournalEntry, event: Event<'signs'>
 export const livingBatches = (collection: Collection): BatchState[] =>
   [...collection.batches.values()]
     .filter((batch) => batch.endedAt === undefined && batch.potCount > 0)
-    .sort((a, b) => a.benchId.localeCompare(b.benchId) || a.name.localeCompare(b.name));
+    .sort((a, b) => compareNames(a.benchId, b.benchId) || compareNames(a.name, b.name));

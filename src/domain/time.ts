@@ -51,14 +51,28 @@ export function localDayBounds(zone: string, day: LocalDay): DayBounds {
   return bounds;
 }
 
-const lastDayByZone = new Map<string, { day: LocalDay; bounds: DayBounds }>();
+/** Every zone in force changes its day on a quarter of an hour, so one look serves all instants of a quarter. */
+const QUARTER_MS = 900_000;
+/** About a year of quarters. */
+const QUARTERS_KEPT = 40_000;
+const quartersByZone = new Map<string, Map<number, LocalDay>>();
 
 /** The local day an instant falls on. */
 export function localDayOf(zone: string, atMs: number): LocalDay {
-  const last = lastDayByZone.get(zone);
-  if (last && atMs >= last.bounds.startMs && atMs < last.bounds.endMs) return last.day;
-  const day = Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainDate().toString();
-  lastDayByZone.set(zone, { day, bounds: localDayBounds(zone, day) });
+  let quarters = quartersByZone.get(zone);
+  if (!quarters) {
+    quarters = new Map();
+    quartersByZone.set(zone, quarters);
+  }
+  const quarter = Math.floor(atMs / QUARTER_MS);
+  const known = quarters.get(quarter);
+  if (known !== undefined) return known;
+  const day = Temporal.Instant.fromEpochMilliseconds(quarter * QUARTER_MS)
+    .toZonedDateTimeISO(zone)
+    .toPlainDate()
+    .toString();
+  if (quarters.size >= QUARTERS_KEPT) quarters.clear();
+  quarters.set(quarter, day);
   return day;
 }
 
@@ -70,12 +84,25 @@ export const localDayHours = (zone: string, day: LocalDay): number => {
 export const addDays = (day: LocalDay, days: number): LocalDay => Temporal.PlainDate.from(day).add({ days }).toString();
 
 /** Whole calendar days from `from` to `to`, negative when `to` is earlier. */
-export const daysBetween = (from: LocalDay, to: LocalDay): number =>
-  Temporal.PlainDate.from(from).until(Temporal.PlainDate.from(to), { largestUnit: 'day' }).days;
+export const daysBetween = (from: LocalDay, to: LocalDay): number => Math.round((utcOf(to) - utcOf(from)) / 86_400_000);
 
-/** Whole calendar months from `from` to `to`, as an age in months. */
-export const monthsBetween = (from: LocalDay, to: LocalDay): number =>
-  Temporal.PlainDate.from(from).until(Temporal.PlainDate.from(to), { largestUnit: 'month' }).months;
+/** Whole calendar months from `from` to `to`, as an age in months; `to` is not earlier. */
+export const monthsBetween = (from: LocalDay, to: LocalDay): number => {
+  const [fromYear, fromMonth, fromDate] = partsOf(from);
+  const [toYear, toMonth, toDate] = partsOf(to);
+  return (toYear - fromYear) * 12 + toMonth - fromMonth - (toDate < fromDate ? 1 : 0);
+};
+
+const partsOf = (day: LocalDay): [year: number, month: number, date: number] => [
+  Number(day.slice(0, 4)),
+  Number(day.slice(5, 7)),
+  Number(day.slice(8, 10)),
+];
+/** Midnight UTC of the date: for arithmetic with dates, never for instants. */
+const utcOf = (day: LocalDay): number => {
+  const [year, month, date] = partsOf(day);
+  return Date.UTC(year, month - 1, date);
+};
 
 /**
  * Instant of a wall-clock time on a local day. A time the clocks skip becomes the same distance after the jump; a time
@@ -95,16 +122,27 @@ export const clockAt = (zone: string, atMs: number): string =>
   Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainTime().toString().slice(0, 5);
 
 /** Weekday and date as people say it, e.g. `Sunday 25 October 2026`. */
-export const dayInWords = (day: LocalDay, locale = 'en-GB'): string =>
-  new Intl.DateTimeFormat(locale, {
-    timeZone: 'UTC',
-    weekday: 'long',
-    day: 'numeric',
-    month: 'long',
-    year: 'numeric',
-  })
-    .format(Date.UTC(Number(day.slice(0, 4)), Number(day.slice(5, 7)) - 1, Number(day.slice(8, 10))))
-    .replace(',', '');
+export const dayInWords = (day: LocalDay): string => LONG_DAY.format(utcOf(day)).replace(',', '');
+
+/** `3 March`, as people say a day of this year. */
+export function shortDay(day: LocalDay): string {
+  const known = shortDays.get(day);
+  if (known !== undefined) return known;
+  const text = SHORT_DAY.format(utcOf(day));
+  if (shortDays.size > 4000) shortDays.clear();
+  shortDays.set(day, text);
+  return text;
+}
+const shortDays = new Map<LocalDay, string>();
+
+const LONG_DAY = new Intl.DateTimeFormat('en-GB', {
+  timeZone: 'UTC',
+  weekday: 'long',
+  day: 'numeric',
+  month: 'long',
+  year: 'numeric',
+});
+const SHORT_DAY = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', day: 'numeric', month: 'long' });
 
 /** Instant of an ISO 8601 date-time; without a zone mark it is read in `zone`. Undefined when it is not one. */
 export function parseInstant(text: string, zone = 'UTC'): number | undefined {

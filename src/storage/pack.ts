@@ -2,7 +2,7 @@ import { once } from 'node:events';
 import { setImmediate as nextTurn } from 'node:timers/promises';
 import { promisify } from 'node:util';
 import { createDeflate, inflate } from 'node:zlib';
-import type { BatchAdvice, LineAdvice, Round } from '../domain/verdict.js';
+import type { BatchAdvice, LineAdvice, Round, Verdict } from '../domain/verdict.js';
 
 /**
  * Rounds and facts of thousands of batches are tens of megabytes of text. They are written as lines of JSON, a few
@@ -44,6 +44,23 @@ async function* unpackLines(packed: Uint8Array): AsyncGenerator<unknown> {
   }
 }
 
+/** A number for each object; the same object always gets the same one, so that what is shared is written once. */
+class Shelf<T extends object> {
+  readonly items: T[] = [];
+  readonly #numbers = new Map<T, number>();
+
+  numberOf(item: T): number {
+    const known = this.#numbers.get(item);
+    if (known !== undefined) return known;
+    this.#numbers.set(item, this.items.length);
+    return this.items.push(item) - 1;
+  }
+}
+
+type Head = { readonly round: Omit<Round, 'revision'>; readonly counts: readonly number[]; readonly verdicts: number };
+/** A batch whose verdict is told by its number. */
+type PackedBatch = Omit<BatchAdvice, 'verdict'> & { readonly verdict: number };
+
 const withBatches = <R extends Omit<Round, 'revision'>>(
   round: R,
   batchesOf: (line: LineAdvice) => readonly BatchAdvice[],
@@ -56,21 +73,33 @@ const withBatches = <R extends Omit<Round, 'revision'>>(
 });
 
 function* roundLines(round: Omit<Round, 'revision'>): Generator<unknown> {
-  const batches = round.houses.flatMap((house) => house.lines.flatMap((line) => line.batches));
-  const counts = round.houses.flatMap((house) => house.lines.map((line) => line.batches.length));
-  yield { round: withBatches(round, () => []), counts };
+  const lines = round.houses.flatMap((house) => house.lines);
+  const shelf = new Shelf<Verdict>();
+  const batches = lines.flatMap((line) =>
+    line.batches.map((batch): PackedBatch => ({ ...batch, verdict: shelf.numberOf(batch.verdict) })),
+  );
+  const counts = lines.map((line) => line.batches.length);
+  yield { round: withBatches(round, () => []), counts, verdicts: shelf.items.length } satisfies Head;
+  yield* slices(shelf.items);
   yield* slices(batches);
 }
 
-/** The first line is the round without its batches, and how many of them go to each watering line in turn. */
+/**
+ * The first line is the round without its batches, how many of them go to each watering line in turn, and how many
+ * verdicts follow. Batches that stand alike share their verdict, and it is written once.
+ */
 export const packRound = (round: Omit<Round, 'revision'>): Promise<Buffer> => packLines(roundLines(round));
 
 export async function unpackRound(packed: Uint8Array): Promise<Omit<Round, 'revision'>> {
-  let head: { round: Omit<Round, 'revision'>; counts: number[] } | undefined;
+  let head: Head | undefined;
+  const verdicts: Verdict[] = [];
   const batches: BatchAdvice[] = [];
   for await (const line of unpackLines(packed)) {
-    if (head) batches.push(...(line as BatchAdvice[]));
-    else head = line as typeof head;
+    if (!head) head = line as Head;
+    else if (verdicts.length < head.verdicts) verdicts.push(...(line as Verdict[]));
+    else
+      for (const batch of line as PackedBatch[])
+        batches.push({ ...batch, verdict: verdicts[batch.verdict] as Verdict });
   }
   if (!head) throw new Error('A stored round is empty.');
   const counts = head.counts.values();
@@ -82,11 +111,27 @@ export async function unpackRound(packed: Uint8Array): Promise<Omit<Round, 'revi
   });
 }
 
-export const packFacts = (facts: Readonly<Record<string, unknown>>): Promise<Buffer> =>
-  packLines(slices(Object.entries(facts)));
+/** The first line says how many sets of facts follow; then they come, then which batch has which. */
+export function packFacts(facts: Readonly<Record<string, unknown>>): Promise<Buffer> {
+  const shelf = new Shelf<object>();
+  const numbered = Object.entries(facts).map(([batchId, own]) => [batchId, shelf.numberOf(own as object)]);
+  return packLines(
+    (function* () {
+      yield { sets: shelf.items.length };
+      yield* slices(shelf.items);
+      yield* slices(numbered);
+    })(),
+  );
+}
 
 export async function unpackFacts(packed: Uint8Array): Promise<Record<string, unknown>> {
-  const entries: [string, unknown][] = [];
-  for await (const line of unpackLines(packed)) entries.push(...(line as [string, unknown][]));
-  return Object.fromEntries(entries);
+  let sets: number | undefined;
+  const items: unknown[] = [];
+  const facts: Record<string, unknown> = {};
+  for await (const line of unpackLines(packed)) {
+    if (sets === undefined) sets = (line as { sets: number }).sets;
+    else if (items.length < sets) items.push(...(line as unknown[]));
+    else for (const [batchId, number] of line as [string, number][]) facts[batchId] = items[number];
+  }
+  return facts;
 }
