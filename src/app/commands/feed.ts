@@ -98,7 +98,8 @@ export async function replayRecording(options: ReplayOptions): Promise<ReplayRes
     for (let tries = 0; ; tries++) {
       try {
         await client.publishAsync(message.topic, message.payload, { qos: 1 });
-        options.onProgress?.(++sent);
+        sent++;
+        options.onProgress?.(sent);
         return;
       } catch (error) {
         // A publish that meets a lost connection fails; the message itself is fine.
