@@ -4,7 +4,7 @@
  * whole year round (the lateness, learnt from signs), and every beginning has a scatter of its own.
  */
 import type { CycleDriver, CycleStep, SpeciesGroup, WaterPhase } from '../domain/catalogue.js';
-import { clamp } from '../science/guards.js';
+import { clamp, requireFinite } from '../science/guards.js';
 import { wrapDegrees } from '../science/units.js';
 
 /** Phase, or stage of leaf replacement: the words a policy is found by. */
@@ -27,6 +27,8 @@ export const LATENESS_WEIGHTS: readonly number[] = (() => {
   const total = weights.reduce((sum, weight) => sum + weight, 0);
   return weights.map((weight) => weight / total);
 })();
+
+const GRID = LATENESS.length;
 
 /** The middle and the spreads of a beginning, degrees of season angle. */
 export interface Beginning {
@@ -54,6 +56,16 @@ export interface Ring {
   readonly labels: readonly CycleLabel[];
   /** Labels that come just before or after a label somewhere on the ring: what it may be mistaken for. */
   readonly neighbours: ReadonlyMap<CycleLabel, ReadonlySet<CycleLabel>>;
+  /** Room for the sums of one move; holds nothing between two. */
+  readonly scratch: Scratch;
+}
+
+interface Scratch {
+  readonly moved: Float64Array;
+  readonly odds: Float64Array;
+  readonly factors: Float64Array;
+  readonly chances: Float64Array;
+  readonly known: Uint8Array;
 }
 
 /** When a step begins, from its window and from when the step before it begins. */
@@ -107,6 +119,13 @@ export function ringOf(group: SpeciesGroup): Ring {
     states,
     labels: [...new Set(states.map((state) => state.label))],
     neighbours: neighboursOf(states),
+    scratch: {
+      moved: new Float64Array(states.length * GRID),
+      odds: new Float64Array(steps.length * GRID),
+      factors: new Float64Array(steps.length),
+      chances: new Float64Array(steps.length),
+      known: new Uint8Array(steps.length),
+    },
   };
   rings.set(group, ring);
   return ring;
@@ -125,9 +144,12 @@ function neighboursOf(states: readonly RingState[]): Map<CycleLabel, Set<CycleLa
   return neighbours;
 }
 
-/** Share of the way from the first to the second value, held in 0-1; undefined when the driver is not known. */
+/**
+ * Share of the way from the first to the second value, held in 0-1; undefined when the driver is not known.
+ * @throws PhysicsRangeError for NaN
+ */
 function way(value: number | undefined, [from, to]: readonly [number, number]): number | undefined {
-  return value === undefined ? undefined : clamp((value - from) / (to - from), 0, 1);
+  return value === undefined ? undefined : clamp((requireFinite('driver', value, '') - from) / (to - from), 0, 1);
 }
 
 /** Degrees by which a step begins later (positive) or earlier under the drivers. */
@@ -151,19 +173,14 @@ export function chanceOf(step: CycleStep, drivers: CycleDrivers): number {
 const LONGEST_STRETCH_DEG = 1;
 /** Weights and shares below this are rounding. */
 const NOTHING = 1e-15;
-const GRID = LATENESS.length;
 
-/** Odds exp((θ - middle) / scale) that a step has begun, for every step × lateness, at a season angle. */
-function begunOdds(ring: Ring, angleDeg: number, shifts: readonly number[]): Float64Array {
-  const odds = new Float64Array(ring.steps.length * GRID);
-  ring.beginnings.forEach((beginning, k) => {
-    const { middleDeg, latenessSdDeg, scatterScaleDeg, beforeDeg } = beginning;
-    LATENESS.forEach((lateness, l) => {
-      const middle = middleDeg + (shifts[k] as number) + lateness * latenessSdDeg;
-      odds[k * GRID + l] = Math.exp((wrapDegrees(angleDeg - middle + beforeDeg) - beforeDeg) / scatterScaleDeg);
-    });
-  });
-  return odds;
+/** Odds exp((θ - middle) / scale) that a step has begun at a season angle, for every lateness. */
+function fillBegunOdds(ring: Ring, k: number, angleDeg: number, shift: number, odds: Float64Array): void {
+  const { middleDeg, latenessSdDeg, scatterScaleDeg, beforeDeg } = ring.beginnings[k] as Beginning;
+  for (let l = 0; l < GRID; l += 1) {
+    const middle = middleDeg + shift + (LATENESS[l] as number) * latenessSdDeg;
+    odds[k * GRID + l] = Math.exp((wrapDegrees(angleDeg - middle + beforeDeg) - beforeDeg) / scatterScaleDeg);
+  }
 }
 
 /**
@@ -173,7 +190,7 @@ function begunOdds(ring: Ring, angleDeg: number, shifts: readonly number[]): Flo
  */
 export function advanceWeights(
   ring: Ring,
-  weights: Float64Array,
+  weights: number[],
   fromDeg: number,
   aheadDeg: number,
   drivers: CycleDrivers,
@@ -181,47 +198,59 @@ export function advanceWeights(
   if (aheadDeg === 0) return;
   const parts = Math.ceil(aheadDeg / LONGEST_STRETCH_DEG);
   const stretch = aheadDeg / parts;
-  const shifts = ring.steps.map((step) => shiftDeg(step, drivers));
-  const chances = ring.steps.map((step) => chanceOf(step, drivers));
-  const growth = ring.beginnings.map((beginning) => Math.exp(stretch / beginning.scatterScaleDeg));
-  const moved = new Float64Array(weights.length);
-  let odds = begunOdds(ring, fromDeg, shifts);
+  const { moved, odds, factors, chances, known } = ring.scratch;
+  const stepCount = ring.steps.length;
+  moved.fill(0);
   for (let part = 0; part < parts; part += 1) {
-    // Growing odds are cheaper than new ones; now and then they are made anew, because they do not know of the seam.
-    if (part % 30 === 29) odds = begunOdds(ring, fromDeg + part * stretch, shifts);
-    moved.fill(0);
+    // Only the steps somebody waits for need odds, and growing odds are cheaper than new ones. Now and then they are made
+    // anew, because growing ones do not know of the seam of the year.
+    if (part % 30 === 0) known.fill(0);
+    let anyMoved = false;
     for (let s = 0; s < ring.states.length; s += 1) {
       const state = ring.states[s] as RingState;
-      const next = (state.position + 1) % ring.steps.length;
-      const factor = growth[next] as number;
-      const chance = state.skipped === undefined ? 1 : (chances[next] as number);
+      const next = state.position + 1 === stepCount ? 0 : state.position + 1;
+      const { taken, skipped } = state;
       for (let l = 0; l < GRID; l += 1) {
         const weight = weights[s * GRID + l] as number;
+        if (weight < NOTHING) continue;
+        if (known[next] === 0) {
+          const step = ring.steps[next] as CycleStep;
+          fillBegunOdds(ring, next, fromDeg + part * stretch, shiftDeg(step, drivers), odds);
+          factors[next] = Math.exp(stretch / (ring.beginnings[next] as Beginning).scatterScaleDeg);
+          chances[next] = chanceOf(step, drivers);
+          known[next] = 1;
+        }
         const sooner = odds[next * GRID + l] as number;
-        if (weight < NOTHING || sooner < NOTHING) continue;
+        if (sooner < NOTHING) continue;
+        anyMoved = true;
+        const factor = factors[next] as number;
         const leaving = (weight * sooner * (factor - 1)) / (1 + sooner * factor);
         weights[s * GRID + l] = weight - leaving;
-        const taken = state.taken * GRID + l;
-        moved[taken] = (moved[taken] as number) + leaving * chance;
-        if (state.skipped === undefined) continue;
-        const skipped = state.skipped * GRID + l;
-        moved[skipped] = (moved[skipped] as number) + leaving * (1 - chance);
+        const chance = chances[next] as number;
+        moved[taken * GRID + l] = (moved[taken * GRID + l] as number) + leaving * chance;
+        if (skipped !== undefined)
+          moved[skipped * GRID + l] = (moved[skipped * GRID + l] as number) + leaving * (1 - chance);
       }
     }
-    for (let i = 0; i < weights.length; i += 1) weights[i] = (weights[i] as number) + (moved[i] as number);
-    for (let k = 0; k < growth.length; k += 1)
-      for (let l = 0; l < GRID; l += 1) odds[k * GRID + l] = (odds[k * GRID + l] as number) * (growth[k] as number);
+    if (anyMoved) {
+      for (let i = 0; i < weights.length; i += 1) weights[i] = (weights[i] as number) + (moved[i] as number);
+      moved.fill(0);
+    }
+    if (part + 1 === parts) return;
+    for (let k = 0; k < stepCount; k += 1)
+      if (known[k] === 1)
+        for (let l = 0; l < GRID; l += 1) odds[k * GRID + l] = (odds[k * GRID + l] as number) * (factors[k] as number);
   }
 }
 
-const calendars = new WeakMap<SpeciesGroup, readonly Float64Array[]>();
+const calendars = new WeakMap<SpeciesGroup, readonly (readonly number[])[]>();
 
 /** What the calendar alone says at a season angle: the chain after a year without any sign or driver. */
-export function calendarWeights(group: SpeciesGroup, seasonAngleDeg: number): Float64Array {
+export function calendarWeights(group: SpeciesGroup, seasonAngleDeg: number): number[] {
   let table = calendars.get(group);
   if (!table) {
     const ring = ringOf(group);
-    const weights = new Float64Array(ring.states.length * LATENESS.length);
+    const weights = new Array<number>(ring.states.length * GRID).fill(0);
     // Any start will do: a year brings everybody round. State 0 is a step nobody skips.
     const start = ring.states[0] as RingState;
     const from = (ring.beginnings[start.position] as Beginning).middleDeg;
@@ -230,7 +259,7 @@ export function calendarWeights(group: SpeciesGroup, seasonAngleDeg: number): Fl
     });
     const rounded = Math.ceil(from);
     advanceWeights(ring, weights, from, rounded - from + 360, {});
-    const degrees: Float64Array[] = new Array(360);
+    const degrees: number[][] = new Array(360);
     for (let degree = 0; degree < 360; degree += 1) {
       degrees[(rounded + degree) % 360] = weights.slice();
       advanceWeights(ring, weights, rounded + degree, 1, {});
@@ -241,7 +270,7 @@ export function calendarWeights(group: SpeciesGroup, seasonAngleDeg: number): Fl
   const angle = wrapDegrees(seasonAngleDeg);
   const below = Math.floor(angle) % 360;
   const share = angle - Math.floor(angle);
-  const low = table[below] as Float64Array;
-  const high = table[(below + 1) % 360] as Float64Array;
-  return low.map((weight, i) => weight + share * ((high[i] as number) - weight));
+  const low = table[below] as readonly number[];
+  const high = table[(below + 1) % 360] as readonly number[];
+  return share === 0 ? low.slice() : low.map((weight, i) => weight + share * ((high[i] as number) - weight));
 }

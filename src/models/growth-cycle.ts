@@ -4,7 +4,7 @@
  */
 import type { SpeciesGroup } from '../domain/catalogue.js';
 import { type Phase, STAGES, type Stage } from '../domain/plants.js';
-import { clamp } from '../science/guards.js';
+import { clamp, requireFinite } from '../science/guards.js';
 import { seasonAngleAhead } from '../science/season.js';
 import { wrapDegrees } from '../science/units.js';
 import { advanceWeights, type CycleDrivers, type CycleLabel, calendarWeights, LATENESS, ringOf } from './cycle-ring.js';
@@ -42,12 +42,13 @@ const HOLD_DEG = 45;
 /** Looks at the same part nearer together than this tell less than a full look each. */
 const FRESH_LOOK_DEG = 14;
 
-/** What the calendar alone believes at a season angle. */
+/** What the calendar alone believes at a season angle. @throws PhysicsRangeError for NaN */
 export function startCycle(group: SpeciesGroup, seasonAngleDeg: number): CycleBelief {
+  requireFinite('seasonAngleDeg', seasonAngleDeg, 'degrees');
   return {
     groupId: group.id,
     seasonAngleDeg: wrapDegrees(seasonAngleDeg),
-    weights: [...calendarWeights(group, seasonAngleDeg)],
+    weights: calendarWeights(group, seasonAngleDeg),
     lastSeen: {},
     looks: 0,
   };
@@ -64,18 +65,18 @@ export function stepCycle(
   drivers: CycleDrivers = {},
 ): CycleBelief {
   const ahead = seasonAngleAhead(belief.seasonAngleDeg, toAngleDeg);
-  const weights = Float64Array.from(belief.weights);
+  const weights = belief.weights.slice();
   advanceWeights(ringOf(group), weights, belief.seasonAngleDeg, ahead, drivers);
   const { held, ...rest } = belief;
   const next = { ...rest, seasonAngleDeg: wrapDegrees(toAngleDeg) };
-  if (!held) return { ...next, weights: Array.from(weights) };
+  if (!held) return { ...next, weights };
   const ageDeg = held.ageDeg + ahead;
   const kept = held.share * Math.exp((held.ageDeg / HOLD_DEG) ** 2 - (ageDeg / HOLD_DEG) ** 2);
   const calendar = calendarWeights(group, toAngleDeg);
   for (let i = 0; i < weights.length; i += 1)
     weights[i] = (weights[i] as number) + (held.share - kept) * (calendar[i] as number);
-  if (kept < 0.001) return normalised({ ...next, weights: Array.from(weights) });
-  return { ...next, weights: Array.from(weights), held: { label: held.label, share: kept, ageDeg } };
+  if (kept < 0.001) return normalised({ ...next, weights });
+  return { ...next, weights, held: { label: held.label, share: kept, ageDeg } };
 }
 
 function normalised(belief: CycleBelief): CycleBelief {
@@ -228,7 +229,7 @@ export function nextChange(
   const label: CycleLabel = view.stage ?? (view.phase as CycleLabel);
   const grid = LATENESS.length;
   const inside = ring.states.map((state) => state.label === label);
-  const start = Float64Array.from(belief.weights, (weight, i) => (inside[Math.floor(i / grid)] ? weight : 0));
+  const start = belief.weights.map((weight, i) => (inside[Math.floor(i / grid)] ? weight : 0));
   const total = start.reduce((sum, weight) => sum + weight, 0);
   // A held phase is not on the ring where the plant stands: it ends where the hold ends.
   if (belief.held?.label === label && belief.held.share > total) return endOfHold(group, belief, belief.held);

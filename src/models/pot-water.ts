@@ -9,7 +9,6 @@ import {
   evaporationCoefficient,
   evaporationReduction,
   exposedWettedFraction,
-  maximumCropCoefficient,
   totalAvailableWaterMm,
   totalEvaporableWaterMm,
   waterStressCoefficient,
@@ -22,8 +21,8 @@ import { normalCdf, normalDensity } from '../science/statistics/normal.js';
 const AIR_DRY_SHARE = 0.6;
 /** Plants begin to be held back when this share of the available water is gone (starting value). */
 const STRESS_BEGINS_AT = 0.5;
-/** Height that counts as none: Kcmax is then 1.2, FAO-56 Eq. 72. */
-const FLAT_HEIGHT_M = 1e-9;
+/** Kcmax of a cover without height. Source: FAO-56, Eq. 72 with h = 0. */
+const flatMaximumCoefficient = (basalCoefficient: number): number => Math.max(1.2, basalCoefficient + 0.05);
 /** How far the computed loss may be off, as a share of it (starting value; refit by weighing). */
 const LOSS_SPREAD = 0.2;
 /** How far a drink may be off, as a share of it (starting value). */
@@ -156,10 +155,9 @@ export function drinkMm(pot: PotCapacities, state: PotWaterState, amount: Amount
 
 /** Loss at a depletion, for reference evaporation of 1 mm. FAO-56 Eq. 71-74, 84; wall and top factors starting values. */
 export function lossPerReferenceMm(pot: PotCapacities, depletionMm: number, basalCoefficient: number): number {
-  const maximum = maximumCropCoefficient(basalCoefficient, 2, 45, FLAT_HEIGHT_M);
   const surface = evaporationCoefficient(
     evaporationReduction(depletionMm, pot.totalEvaporableMm, pot.readilyEvaporableMm),
-    maximum,
+    flatMaximumCoefficient(basalCoefficient),
     basalCoefficient,
     exposedWettedFraction(pot.coverFraction, 1),
   );
@@ -193,6 +191,16 @@ export function stepPotWater(pot: PotCapacities, before: PotWaterState, input: P
   const referenceMm = requireNotNegative('referenceEtMm', input.referenceEtMm, 'mm');
   const watered = input.waterMm ? pourWater(before, input.waterMm) : before;
   const start = watered.depletionMm;
+  const drainageMm = start - before.depletionMm + (input.waterMm ?? 0);
+  // By night nothing evaporates, and half of all hours are night.
+  if (referenceMm === 0)
+    return {
+      depletionMm: start,
+      spreadMm: watered.spreadMm,
+      dryDays: countDryDays(pot, watered, start, hours),
+      lossMm: 0,
+      drainageMm,
+    };
   const rate = lossPerReferenceMm(pot, start, input.basalCoefficient);
   const lossMm = Math.min(rate * referenceMm, pot.totalEvaporableMm - start);
   const depletionMm = start + lossMm;
@@ -202,13 +210,7 @@ export function stepPotWater(pot: PotCapacities, before: PotWaterState, input: P
   const narrowing = clamp(1 + ((nearby - rate) / nudge) * referenceMm, 0, 1);
   // ... while the error of the loss itself adds up in one direction: a house that dries faster does so every day.
   const spreadMm = Math.min(watered.spreadMm * narrowing + LOSS_SPREAD * lossMm, pot.totalEvaporableMm / 2);
-  return {
-    depletionMm,
-    spreadMm,
-    dryDays: countDryDays(pot, watered, depletionMm, hours),
-    lossMm,
-    drainageMm: start - before.depletionMm + (input.waterMm ?? 0),
-  };
+  return { depletionMm, spreadMm, dryDays: countDryDays(pot, watered, depletionMm, hours), lossMm, drainageMm };
 }
 
 /** Dry days at the end of a step: the part of it after the limit was passed counts. */

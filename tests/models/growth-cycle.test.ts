@@ -13,6 +13,7 @@ import {
   stepCycle,
   withNeighbours,
 } from '../../src/models/growth-cycle.js';
+import { PhysicsRangeError } from '../../src/science/guards.js';
 import { instantOfSeasonAngle, seasonAngleDeg } from '../../src/science/season.js';
 import { catalogue, group } from './catalogue.js';
 
@@ -82,6 +83,14 @@ describe('the calendar', () => {
     const sd = Math.hypot(latenessSdDeg, (scatterScaleDeg * Math.PI) / Math.sqrt(3));
     expect(sd).toBeCloseTo(55 / 3.29, 1);
     expect(LATENESS_WEIGHTS.reduce((sum, weight) => sum + weight, 0)).toBeCloseTo(1, 12);
+  });
+});
+
+describe('guards', () => {
+  it('refuse NaN for the season and for the weather', () => {
+    expect(() => startCycle(lithops, Number.NaN)).toThrow(PhysicsRangeError);
+    expect(() => stepCycle(lithops, startCycle(lithops, 10), Number.NaN)).toThrow(PhysicsRangeError);
+    expect(() => stepCycle(conophytum, startCycle(conophytum, 300), 310, { nightMinC: Number.NaN })).toThrow(/driver/);
   });
 });
 
