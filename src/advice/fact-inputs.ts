@@ -105,7 +105,7 @@ export interface HouseInput {
 export interface FactInputs {
   readonly day: LocalDay;
   readonly latitudeDeg: number;
-  /** `seasonAngleDeg` of the day's noon; left out near the equator, where only the plant tells the season. */
+  /** Season angle of the day, degrees; left out: that of noon in Greenwich, and none near the equator. */
   readonly seasonAngleDeg?: number;
   readonly group: SpeciesGroup;
   readonly general: GeneralCare;

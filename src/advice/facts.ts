@@ -2,7 +2,7 @@ import type { WaterPhase } from '../domain/catalogue.js';
 import { FACT_NAMES, signFact } from '../domain/facts.js';
 import { FIRMNESS, type Firmness, type NewPairState, type OldPairState, SIGNS } from '../domain/plants.js';
 import type { Fact, Facts } from '../domain/verdict.js';
-import { seasonAngleAhead, withinSeasonWindow } from '../science/season.js';
+import { seasonAngleAhead, seasonAngleDeg, withinSeasonWindow } from '../science/season.js';
 import type { FactInputs, Known, PhaseInput } from './fact-inputs.js';
 import { aheadFacts, estimated, factFrom, known, lightFacts, recentFacts, tonightFacts } from './weather-facts.js';
 import { waterPhaseOf, workOutPhase } from './work-out-phase.js';
@@ -29,7 +29,8 @@ const PLUMP_DAYS = 3;
 const GROWN_MONTHS = 36;
 
 /** All facts of one batch on one morning. What is not in the answer is unknown. */
-export function gatherFacts(input: FactInputs): Facts {
+export function gatherFacts(given: FactInputs): Facts {
+  const input = withSeason(given);
   const phase = input.plant.phase ?? phaseOfInput(input);
   const waterPhase = phase && waterPhaseOf(phase.phase, phase.stage);
   const ahead = aheadFacts(input);
@@ -48,8 +49,15 @@ export function gatherFacts(input: FactInputs): Facts {
   return Object.fromEntries(FACT_NAMES.flatMap((name) => (facts[name] ? [[name, facts[name]]] : [])));
 }
 
-function phaseOfInput({ group, seasonAngleDeg, plant, house }: FactInputs): PhaseInput | undefined {
-  return workOutPhase(group, seasonAngleDeg, {
+/** Noon in Greenwich is at most half a degree of season from noon at the site. */
+function withSeason(input: FactInputs): FactInputs {
+  if (input.seasonAngleDeg !== undefined) return input;
+  const angle = seasonAngleDeg(Date.parse(`${input.day}T12:00:00Z`), input.latitudeDeg);
+  return angle === undefined ? input : { ...input, seasonAngleDeg: angle };
+}
+
+function phaseOfInput({ group, seasonAngleDeg: angle, plant, house }: FactInputs): PhaseInput | undefined {
+  return workOutPhase(group, angle, {
     signs: plant.signs.map((sign) => sign.value),
     ...(plant.oldPair && { oldPair: plant.oldPair.value }),
     ...(plant.newPair && { newPair: plant.newPair.value }),
@@ -61,7 +69,7 @@ function phaseOfInput({ group, seasonAngleDeg, plant, house }: FactInputs): Phas
 }
 
 function placeFacts(input: FactInputs): FactRecord {
-  const { group, place, seasonAngleDeg } = input;
+  const { group, place, seasonAngleDeg: angle } = input;
   const zone = input.originZone ?? group.originZones[0];
   const { houseId, lineId, benchExposure } = place ?? {};
   return {
@@ -71,11 +79,11 @@ function placeFacts(input: FactInputs): FactRecord {
     }),
     growthType: known(group.growthType, 'catalogue'),
     leafChange: known(group.leafChange, 'catalogue'),
-    ...(seasonAngleDeg === undefined
+    ...(angle === undefined
       ? { daysFromWaterSeason: estimated(0, 'no seasons so near the equator') }
       : {
-          seasonAngleDeg: known(seasonAngleDeg, 'sun and latitude'),
-          daysFromWaterSeason: known(daysFromWindows(seasonAngleDeg, group.calendar.water), 'catalogue and season'),
+          seasonAngleDeg: known(angle, 'sun and latitude'),
+          daysFromWaterSeason: known(daysFromWindows(angle, group.calendar.water), 'catalogue and season'),
         }),
     ...(houseId && { houseId: known(houseId, 'collection') }),
     ...(lineId && { lineId: known(lineId, 'collection') }),

@@ -197,7 +197,6 @@ export function inputsOf(question: Given, catalogue: Catalogue): FactInputs {
     lightDrinkMm: catalogue.general.lightDrinkMm,
     dryAtDepletion: catalogue.general.dryAtDepletion,
   });
-  // No longitude is given, so the day's noon is that of Greenwich: at most half a degree of season away.
   const angle = seasonAngleDeg(Date.parse(`${on.date}T12:00:00Z`), on.latitude);
   const phaseName = plant.phase ?? (plant.stage && 'leaf-replacement');
   const { recent, tonight, ahead } = house;

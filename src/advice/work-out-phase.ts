@@ -16,7 +16,7 @@ const RUN_UP_DEG = 30;
 /** How sure a phase is that was entered for this morning. */
 const ENTERED_SURE = 0.95;
 /** A second phase below this is not worth a thought. */
-const WORTH_A_THOUGHT = 0.08;
+const WORTH_A_THOUGHT = 0.02;
 
 export interface PhaseEvidence {
   readonly phase?: Phase;

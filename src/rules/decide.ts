@@ -2,7 +2,7 @@ import type { WaterPhase } from '../domain/catalogue.js';
 import { FACTS, factValue } from '../domain/facts.js';
 import { AMOUNTS, type Amount, amountRank } from '../domain/plants.js';
 import type { Facts, Met, TraceRow } from '../domain/verdict.js';
-import { type Compiled, explainRow, type LimitValues, unknownFacts } from './evaluate.js';
+import { type Compiled, explainRow, type LimitValues, rowMet, unknownFacts } from './evaluate.js';
 import type { DrinkLimits, Limits, PhaseLimits } from './limits.js';
 import type { CompiledTable, Rulebook } from './rulebook.js';
 import type { Effect } from './schema.js';
@@ -74,13 +74,19 @@ interface Run {
   readonly trace: TraceRow[];
   readonly bites: Bite[];
   readonly drinkValues: Map<TraceRow, LimitValues>;
+  /** Rows that are not met leave no trace. */
+  readonly quiet: boolean;
 }
 
-/** One decision on the amount, for one phase. */
-export function weigh(rulebook: Rulebook, facts: Facts, limits: Limits): Outcome {
+/**
+ * One decision on the amount, for one phase.
+ * @param quiet leave rows that are not met out of the trace: for the many trials of "what would change it"
+ */
+export function weigh(rulebook: Rulebook, facts: Facts, limits: Limits, quiet = false): Outcome {
   const phase = factValue(facts, 'waterPhase') as WaterPhase | null;
   const own = phase === null ? undefined : limits.phases[phase];
-  const run: Run = { facts, limits, values: own?.values ?? limits.base, trace: [], bites: [], drinkValues: new Map() };
+  const values = own?.values ?? limits.base;
+  const run: Run = { facts, limits, values, trace: [], bites: [], drinkValues: new Map(), quiet };
   const { tables } = rulebook;
 
   const safety = collectCaps(tables.safety, run);
@@ -115,13 +121,21 @@ export function weigh(rulebook: Rulebook, facts: Facts, limits: Limits): Outcome
     phase,
     policyPhase,
     phaseIsDry: phase !== null && rescue.pair.byLook === 'none',
-    inspect: run.trace.length > 0 && run.bites.some((bite) => counted(bite) && bite.row.row.effect.inspect === true),
+    inspect: run.bites.some((bite) => counted(bite) && bite.row.row.effect.inspect === true),
     bites: run.bites,
     ...(raisedBy && final.known !== 'none' && { raisedBy }),
     ...(drink && { drink }),
     drinkValues: run.drinkValues,
     trace: run.trace,
   };
+}
+
+/** A row that is met or open, put into the trace; undefined when it is not met, which the trace keeps unless quiet. */
+function openRow(row: Compiled, run: Run, values: LimitValues, of?: string): TraceRow | undefined {
+  if (run.quiet && rowMet(row, run.facts, values) === 'no') return undefined;
+  const trace = traced(row, { facts: run.facts, values }, of);
+  run.trace.push(trace);
+  return trace.met === 'no' ? undefined : trace;
 }
 
 /** A row with what it did, as kept in the trace. */
@@ -166,9 +180,8 @@ export function capOf(effect: Effect, values: LimitValues): Amount | undefined {
 function collectCaps(table: CompiledTable, run: Run): Pair {
   let pair = FULL;
   for (const row of table.rows) {
-    const trace = traced(row, run);
-    run.trace.push(trace);
-    if (trace.met === 'no') continue;
+    const trace = openRow(row, run, run.values);
+    if (!trace) continue;
     const cap = capOf(row.row.effect, run.values) ?? 'full';
     run.bites.push({ trace, row, met: trace.met, values: run.values, cap });
     pair = {
@@ -184,9 +197,8 @@ function collectRaises(table: CompiledTable, run: Run, from: Pair, atMost: Amoun
   let pair = from;
   let by: Bite | undefined;
   for (const row of table.rows) {
-    const trace = traced(row, run);
-    run.trace.push(trace);
-    if (trace.met === 'no') continue;
+    const trace = openRow(row, run, run.values);
+    if (!trace) continue;
     const raise = lesser(row.row.effect.raise ?? 'none', atMost);
     const bite: Bite = { trace, row, met: trace.met, values: run.values };
     if (trace.met === 'yes') {
@@ -220,8 +232,7 @@ function policyOf(
   phase: WaterPhase | null,
   own: PhaseLimits | undefined,
 ): Given & { policyPhase: WaterPhase | null } {
-  const rows = rulebook.tables.stall.rows.map((row) => ({ row, trace: traced(row, run) }));
-  run.trace.push(...rows.map(({ trace }) => trace));
+  const rows = rulebook.tables.stall.rows.map((row) => ({ row, trace: openRow(row, run, run.values) }));
   if (phase === null || !own) return { pair: { known: 'none', byLook: 'full' }, policyPhase: null };
   let given = drinksOf(rulebook, run, phase, own);
   let policyPhase = phase;
@@ -229,7 +240,7 @@ function policyOf(
   const tried = new Set<WaterPhase>([phase]);
   for (const { row, trace } of rows) {
     const rest = row.row.effect.policy;
-    if (trace.met === 'no' || rest === undefined || rest === 'as-entered' || tried.has(rest)) continue;
+    if (!trace || rest === undefined || rest === 'as-entered' || tried.has(rest)) continue;
     tried.add(rest);
     const before = run.bites.length;
     const other = drinksOf(rulebook, run, rest, run.limits.phases[rest]);
@@ -281,9 +292,8 @@ function drinksOf(rulebook: Rulebook, run: Run, phase: WaterPhase, { drinks, not
 function againstDrink(table: CompiledTable, run: Run, { values }: DrinkLimits, of: string): Bite[] {
   const against: Bite[] = [];
   for (const row of table.rows) {
-    const trace = traced(row, { facts: run.facts, values }, of);
-    run.trace.push(trace);
-    if (trace.met === 'no') continue;
+    const trace = openRow(row, run, values, of);
+    if (!trace) continue;
     run.drinkValues.set(trace, values);
     against.push({ trace, row, met: trace.met, values, cap: 'none' });
   }

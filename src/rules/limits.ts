@@ -48,12 +48,29 @@ interface Scope {
   readonly drink?: WaterOption;
 }
 
+/** Groups without values of a house's own are asked for again and again, and come out the same. */
+const usual = new WeakMap<Rulebook, WeakMap<SpeciesGroup, Limits>>();
+
 /** Named limits of a group in a house: the house's own value, else the rulebook's, else the catalogue's, else the default. */
 export function limitsFor(
   rulebook: Rulebook,
   group: SpeciesGroup,
   general: GeneralCare,
   overrides: readonly LimitOverride[] = [],
+): Limits {
+  if (overrides.length > 0) return resolveAll(rulebook, group, general, overrides);
+  const ofRulebook = usual.get(rulebook) ?? new WeakMap<SpeciesGroup, Limits>();
+  usual.set(rulebook, ofRulebook);
+  const limits = ofRulebook.get(group) ?? resolveAll(rulebook, group, general, []);
+  ofRulebook.set(group, limits);
+  return limits;
+}
+
+function resolveAll(
+  rulebook: Rulebook,
+  group: SpeciesGroup,
+  general: GeneralCare,
+  overrides: readonly LimitOverride[],
 ): Limits {
   const declarations = [...rulebook.limits.values()];
   const valuesAt = (scope: Scope): LimitValues =>
@@ -93,7 +110,12 @@ export function overrideProblems(rulebook: Rulebook, overrides: readonly LimitOv
 }
 
 /** Tells apart what was decided under: rows, limits, catalogue and the house's own values together. */
-export const limitsRevision = (rulebook: Rulebook, limits: Limits): string => contentHash([rulebook.revision, limits]);
+export function limitsRevision(rulebook: Rulebook, limits: Limits): string {
+  const revision = revisions.get(limits) ?? contentHash([rulebook.revision, limits]);
+  revisions.set(limits, revision);
+  return revision;
+}
+const revisions = new WeakMap<Limits, string>();
 
 interface Context extends Scope {
   readonly group: SpeciesGroup;

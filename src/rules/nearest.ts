@@ -54,7 +54,7 @@ export function nearestChange(
   const candidates = [...(dry ? wetter(facts, limits, outcome) : drier(facts, limits, outcome))];
   candidates.sort((a, b) => (a.inDays ?? UNDATED_DAYS) - (b.inDays ?? UNDATED_DAYS));
   for (const candidate of candidates) {
-    const { amount } = weigh(rulebook, patched(facts, candidate.patch), limits);
+    const { amount } = weigh(rulebook, patched(facts, candidate.patch), limits, true);
     if (amount !== outcome.amount) return told(candidate, amount, facts);
   }
   return undefined;
@@ -137,7 +137,7 @@ function* seenSofter(facts: Facts, limits: Limits, outcome: Outcome): Generator<
 function* weatherPasses(facts: Facts, outcome: Outcome): Generator<Candidate> {
   const heatAhead = outcome.bites.some((bite) => bite.met === 'yes' && bite.trace.row === HEAT_ROW);
   if (!outcome.postponed && !heatAhead) return;
-  const inDays = asNumber(facts, 'daysToFairWeather');
+  const inDays = outcome.postponed ? asNumber(facts, 'daysToFairWeather') : undefined;
   yield {
     fact: 'daysToFairWeather',
     patch: FAIR,

@@ -77,14 +77,15 @@ const FNV_OFFSET = 0x6c62272e07bb014262b821756295c58dn;
 const FNV_PRIME = 0x0000000001000000000000000000013bn;
 const MASK = (1n << 128n) - 1n;
 
-/**
- * Hash of plain data, independent of the order of keys. Not for secrets: it only tells revisions apart.
- * Source: FNV-1a, 128 bit, IETF draft-eastlake-fnv.
- */
-export function contentHash(content: unknown): string {
+/** Hash of plain data, independent of the order of keys. Not for secrets: it only tells revisions apart. */
+export const contentHash = (content: unknown): string =>
+  fnv1a128(new TextEncoder().encode(canonical(content))).slice(0, 16);
+
+/** Source: FNV-1a, 128 bit, IETF draft-eastlake-fnv. */
+export function fnv1a128(bytes: Uint8Array): string {
   let hash = FNV_OFFSET;
-  for (const byte of new TextEncoder().encode(canonical(content))) hash = ((hash ^ BigInt(byte)) * FNV_PRIME) & MASK;
-  return hash.toString(16).padStart(32, '0').slice(0, 16);
+  for (const byte of bytes) hash = ((hash ^ BigInt(byte)) * FNV_PRIME) & MASK;
+  return hash.toString(16).padStart(32, '0');
 }
 
 function canonical(value: unknown): string {

@@ -75,13 +75,15 @@ export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options
 
 const ofThePhase = (row: TraceRow): boolean => ['policy', 'phase', 'guard'].includes(row.table);
 
-/** The facts as they would be in the second likely phase, when the first is not sure. */
+/** The facts as they would be in the second likely phase, when the first is not sure; no second known: in no known phase. */
 function secondPhaseFacts(facts: Facts, values: LimitValues): Facts | undefined {
   const sure = values['phase-sure'];
   const probability = factValue(facts, 'phaseProbability');
-  const secondPhase = facts.secondPhase;
-  if (typeof sure !== 'number' || typeof probability !== 'number' || probability >= sure) return undefined;
-  return secondPhase?.value == null ? undefined : { ...facts, waterPhase: secondPhase };
+  if (facts.waterPhase === undefined) return undefined;
+  if (typeof sure === 'number' && typeof probability === 'number' && probability >= sure) return undefined;
+  const { waterPhase: _, ...others } = facts;
+  const second = facts.secondPhase;
+  return second?.value == null ? others : { ...others, waterPhase: second };
 }
 
 // --- what to look for ---------------------------------------------------------------------------------------------
@@ -102,7 +104,7 @@ function lookOf(rulebook: Rulebook, facts: Facts, limits: Limits, outcomes: Outc
   if (!hasPolicy) return FACTS.waterPhase?.look;
   if (amountRank(outcome.byLook) <= amountRank(outcome.amount)) return undefined;
   const supposed = asALookMightFind(facts);
-  if (amountRank(weigh(rulebook, supposed, limits).amount) <= amountRank(outcome.amount)) return undefined;
+  if (amountRank(weigh(rulebook, supposed, limits, true).amount) <= amountRank(outcome.amount)) return undefined;
   const open = outcome.bites.find((bite) => bite.met === 'unknown' && unknownFacts(bite.trace).some(canBeSeen));
   return open && lookAt(open.trace);
 }
@@ -294,7 +296,9 @@ function watered(parts: SentenceParts): string {
   const doses = pour.doses
     ? `, now the first of ${pour.doses.count} light ones ${pour.doses.gapDays} days apart, ${ml} each`
     : `, ${ml}`;
-  const reason = outcome.raisedBy ?? outcome.bites.find((bite) => bite.met === 'yes' && bite.cap === outcome.amount);
+  const reason =
+    outcome.raisedBy ??
+    outcome.bites.find((bite) => bite.met === 'yes' && bite.cap === outcome.amount && bite.cap !== 'full');
   const why = reason ? say(reason.row.row.because, reason.values) : whyOfDrink(parts);
   const then = look ? ` Look first: ${look}.` : '';
   return `${name}${doses}, ${WINDOW_WORDS[window ?? 'by-10']}. ${why}${then}`.trim();
