@@ -59,8 +59,8 @@ export function headline(verdict: Verdict): string {
 }
 
 const WINDOW_WORDS: Record<NonNullable<Verdict['window']>, string> = {
-  'by-09': 'Water before 09:00',
-  'by-10': 'Water before 10:00',
+  'by-09': 'Water before 9 o’clock sun time',
+  'by-10': 'Water before 10 o’clock sun time',
   evening: 'Water in the evening',
 };
 
@@ -181,13 +181,41 @@ const ANSWER_WORDS: Record<string, string> = {
 };
 export const answerWords = (answer: string): string => ANSWER_WORDS[answer] ?? capital(plainWords(answer));
 
-export function factValueWords(value: FactValue | null, unit: string): string {
+const UNIT_WORDS: Record<string, string> = {
+  'mol m⁻² d⁻¹': 'mol/m² a day',
+  'µmol m⁻² s⁻¹': 'µmol/m² a second',
+};
+/** Units as they are said; the canonical form is for tables of figures. */
+export const unitWords = (unit: string): string => UNIT_WORDS[unit] ?? unit;
+
+/** Shares and ratios need two digits, whatever has a unit is measured to one. */
+const usualDigits = (value: number, unit: string): 0 | 1 | 2 => (unit === '' ? 2 : Math.abs(value) < 100 ? 1 : 0);
+
+export function factValueWords(value: FactValue | null, unit: string, digits?: 0 | 1 | 2 | 3): string {
   if (value === null) return 'not known';
   if (typeof value === 'boolean') return value ? 'yes' : 'no';
   if (typeof value === 'string') return plainWords(value);
-  const digits = Math.abs(value) < 10 ? 2 : Math.abs(value) < 100 ? 1 : 0;
-  return unit ? `${decimal(value, digits)} ${unit}` : decimal(value, digits);
+  const figure = decimal(value, digits ?? usualDigits(value, unit));
+  return unit ? `${figure} ${unitWords(unit)}` : figure;
 }
+
+/** The value beside its limit: one digit more where both would read the same and are not, so that nobody doubts it. */
+export function actualWords(
+  actual: FactValue | null,
+  limit: FactValue | readonly FactValue[] | null,
+  unit: string,
+): string {
+  const usual = factValueWords(actual, unit);
+  const looksEqual =
+    typeof actual === 'number' && actual !== limit && usual === factValueWords(limitNumber(limit), unit);
+  return looksEqual ? factValueWords(actual, unit, unit === '' ? 3 : 2) : usual;
+}
+const limitNumber = (limit: FactValue | readonly FactValue[] | null): number | null =>
+  typeof limit === 'number' ? limit : null;
+
+/** What to look for, as a request: `Look whether the new pair is soft`. */
+export const lookWords = (lookFor: string): string =>
+  lookFor.startsWith('whether ') ? `Look ${lookFor}` : capital(lookFor);
 
 /** Comparisons of the rulebook. */
 const OP_WORDS: Record<string, string> = {

@@ -188,7 +188,7 @@ describeInBrowser('the morning round', (start) => {
     const bench = await start();
     const { page } = await bench.open({ javaScriptEnabled: false });
     await page.goto(bench.url + LIST);
-    await page.getByRole('link', { name: 'Find a batch' }).click();
+    await page.getByRole('link', { name: 'Find batch' }).click();
     await page.getByLabel('Name, label, group or bench').fill('quarz');
     await page.getByRole('button', { name: 'Find' }).click();
     await page.getByRole('link', { name: /Zwergform vom Quarzfeld/ }).click();

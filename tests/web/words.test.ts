@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Verdict } from '../../src/domain/verdict.js';
 import {
+  actualWords,
   ago,
   dayLengthWords,
   drinkHints,
@@ -47,7 +48,7 @@ describe('the verdict in words', () => {
   it('says when and in how many doses, but only of a drink', () => {
     const how = { window: 'by-09', doses: { count: 2, gapDays: 5 } } as const;
     expect(drinkHints(verdict({ amount: 'light', ...how }))).toEqual([
-      'Water before 09:00',
+      'Water before 9 o’clock sun time',
       'One of 2 doses, 5 days apart',
     ]);
     expect(drinkHints(verdict(how))).toEqual([]);
@@ -70,6 +71,19 @@ describe('figures', () => {
     expect(factValueWords(true, '')).toBe('yes');
     expect(factValueWords('slightly-soft', '')).toBe('slightly soft');
     expect(factValueWords(0, 'h')).toBe('0 h');
+  });
+
+  it('get one digit more where they would look like their limit', () => {
+    expect(actualWords(5.98, 6, '°C')).toBe('5.98 °C');
+    expect(actualWords(6, 6, '°C')).toBe('6 °C');
+    expect(actualWords(5.82, 6, '°C')).toBe('5.8 °C');
+    expect(actualWords(0.8491, 0.85, '')).toBe('0.849');
+    expect(actualWords(null, 6, '°C')).toBe('not known');
+    expect(actualWords('soft', ['soft'], '')).toBe('soft');
+  });
+
+  it('of light are said without exponents', () => {
+    expect(factValueWords(12, 'mol m⁻² d⁻¹')).toBe('12 mol/m² a day');
   });
 
   it('of a limit say the comparison in words', () => {

@@ -5,7 +5,7 @@ import type { HistoryRow } from '../journal-words.js';
 import type { PageContext } from '../parts/context.js';
 import { Icon } from '../parts/icons.js';
 import { batchPath, benchPath, Layout, sitePath } from '../parts/layout.js';
-import { Conditions, decidingRows, FullTrace, Why } from '../parts/reason.js';
+import { FullTrace, otherTexts, Reason } from '../parts/reason.js';
 import { doneWords, NoteLink, PageForms, RowButtons, UndoButton } from '../parts/row.js';
 import type { RowView } from '../today-view.js';
 import {
@@ -16,6 +16,7 @@ import {
   firmnessWords,
   headline,
   litres,
+  lookWords,
   pairWords,
   phaseWords,
   plainWords,
@@ -82,6 +83,7 @@ const AmountForm = ({ page, batchId, day }: { page: PageContext; batchId: string
 const Listed = ({ page, listed }: { page: PageContext; listed: NonNullable<BatchProps['listed']> }) => {
   const { round, row } = listed;
   const { verdict } = row.advice;
+  const others = otherTexts(verdict);
   return (
     <>
       <section class={`row k-${row.kind}`}>
@@ -92,7 +94,7 @@ const Listed = ({ page, listed }: { page: PageContext; listed: NonNullable<Batch
         {drinkHints(verdict).map((words) => (
           <p>{words}</p>
         ))}
-        {verdict.inspect && verdict.lookFor && <p>Look for: {verdict.lookFor}</p>}
+        {verdict.inspect && verdict.lookFor && <p>{lookWords(verdict.lookFor)}</p>}
         <p class="facts">
           List of {dayInWords(round.day)}
           {row.advice.litres > 0 && ` · ${litres(row.advice.litres)} in all`}
@@ -119,13 +121,15 @@ const Listed = ({ page, listed }: { page: PageContext; listed: NonNullable<Batch
       </section>
       <section aria-labelledby="why-head">
         <h2 id="why-head">Why</h2>
-        <Why verdict={verdict} />
-        {decidingRows(verdict)
-          .filter((one) => one.conditions.length > 0)
-          .slice(0, 1)
-          .map((one) => (
-            <Conditions row={one} />
-          ))}
+        <Reason verdict={verdict} />
+        {others.length > 0 && (
+          <>
+            <h3>Also</h3>
+            {others.map((text) => (
+              <p>{text}</p>
+            ))}
+          </>
+        )}
         <p>{phaseSentence(row.advice.phase)}</p>
         {row.advice.lastSeen && <p>{lastSeenSentence(page, row.advice.lastSeen)}</p>}
         <details class="all-rules">

@@ -9,7 +9,7 @@ import { Icon } from '../parts/icons.js';
 import { batchPath, Layout, sitePath } from '../parts/layout.js';
 import { NoteLink, PageForms } from '../parts/row.js';
 import type { LookView, TodayView } from '../today-view.js';
-import { ago, count, dayLengthWords, litres } from '../words.js';
+import { ago, count, dayLengthWords, litres, lookWords } from '../words.js';
 
 export interface TodayProps {
   readonly page: PageContext;
@@ -213,7 +213,7 @@ const LookRow = ({ look, page, round }: { look: LookView; page: PageContext; rou
     <li class="row k-look">
       <p class="verdict">
         <Icon name="look" />
-        <span class="verdict-words">{item.lookFor}</span>
+        <span class="verdict-words">{lookWords(item.lookFor)}</span>
       </p>
       {name}
       <span class="facts">

@@ -39,11 +39,11 @@ export const Layout = ({ title, site, severalSites, shownAt, children }: LayoutP
               {site.name}
             </a>
             <a class="top-link" href={`${sitePath(site.id)}/batches`}>
-              Find a batch
+              Find batch
             </a>
             {severalSites && (
               <a class="top-link" href="/sites">
-                Other site
+                Sites
               </a>
             )}
           </>

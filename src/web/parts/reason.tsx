@@ -1,6 +1,6 @@
 import { factInfo } from '../../domain/facts.js';
 import type { TraceRow, Verdict } from '../../domain/verdict.js';
-import { capital, factValueWords, limitWords, metWords, plainWords, shortDay } from '../words.js';
+import { actualWords, capital, limitWords, metWords, plainWords, shortDay } from '../words.js';
 
 /**
  * Conditions of one rule: what it asks, what is the case, and whether that is met. The name of a condition has a line
@@ -23,7 +23,7 @@ export const Conditions = ({ row }: { row: TraceRow }) => (
           </th>
         </tr>
         <tr>
-          <td>{factValueWords(actual, unit)}</td>
+          <td>{actualWords(actual, limit, unit)}</td>
           <td>{limitWords(op, limit, unit)}</td>
           <td class={`met-${met}`}>{metWords(met)}</td>
         </tr>
@@ -32,25 +32,42 @@ export const Conditions = ({ row }: { row: TraceRow }) => (
   </table>
 );
 
-const isDeciding = (verdict: Verdict, row: TraceRow): boolean =>
-  row.table === verdict.decidedBy.table && row.row === verdict.decidedBy.row;
+const ruleName = (row: TraceRow): string => `${row.table}/${row.row}`;
 
-/** The rule that decided, then whatever else took effect. */
-export function decidingRows(verdict: Verdict): TraceRow[] {
-  const effective = verdict.trace.filter((row) => isDeciding(verdict, row) || (row.met === 'yes' && row.effect));
-  return effective.sort((a, b) => Number(isDeciding(verdict, b)) - Number(isDeciding(verdict, a)));
+/** The rule that decided: where it was asked of several drinks, the one that is met, or else the first. */
+export function decidingRow({ decidedBy, trace }: Verdict): TraceRow | undefined {
+  const asked = trace.filter((row) => row.table === decidedBy.table && row.row === decidedBy.row);
+  return asked.find((row) => row.met === 'yes') ?? asked[0];
 }
 
-/** Why, and what would change it: what a person needs to agree or to argue. */
-export const Why = ({ verdict }: { verdict: Verdict }) => {
-  const because = decidingRows(verdict)
-    .map((row) => row.because)
-    .filter((text) => text !== undefined && text !== verdict.sentence);
+const textsOf = (rows: readonly TraceRow[]): string[] => [
+  ...new Set(rows.flatMap((row) => (row.because === undefined ? [] : [row.because]))),
+];
+
+/** What stands behind the sentence: the rule that decided, the habit of the phase, and what weather or health forbade. */
+export function whyTexts(verdict: Verdict): string[] {
+  const deciding = decidingRow(verdict);
+  const others = verdict.trace.filter(
+    (row) => row.met === 'yes' && (row.table === 'phase' || verdict.vetoes.includes(ruleName(row))),
+  );
+  return textsOf(deciding ? [deciding, ...others] : others).filter((text) => !verdict.sentence.includes(text));
+}
+
+/** What else took effect, such as shade and light. */
+export function otherTexts(verdict: Verdict): string[] {
+  const told = new Set(whyTexts(verdict));
+  const rest = textsOf(verdict.trace.filter((row) => row.met === 'yes' && row.effect !== undefined));
+  return rest.filter((text) => !told.has(text) && !verdict.sentence.includes(text));
+}
+
+/** Why, with the conditions of the rule that decided, and what would change it: enough to agree or to argue. */
+export const Reason = ({ verdict }: { verdict: Verdict }) => {
   const change = verdict.nearestChange;
+  const deciding = decidingRow(verdict);
   return (
     <>
       <p>{verdict.sentence}</p>
-      {because.map((text) => (
+      {whyTexts(verdict).map((text) => (
         <p>{text}</p>
       ))}
       {change && (
@@ -59,22 +76,10 @@ export const Why = ({ verdict }: { verdict: Verdict }) => {
           {change.expectedOn && ` Expected about ${shortDay(change.expectedOn)}.`}
         </p>
       )}
+      {deciding && deciding.conditions.length > 0 && <Conditions row={deciding} />}
     </>
   );
 };
-
-/** Why in full with the conditions, for the rules that took effect. */
-export const Reason = ({ verdict }: { verdict: Verdict }) => (
-  <>
-    <Why verdict={verdict} />
-    {decidingRows(verdict)
-      .filter((row) => row.conditions.length > 0)
-      .slice(0, 1)
-      .map((row) => (
-        <Conditions row={row} />
-      ))}
-  </>
-);
 
 /** Every rule that was looked at, for the page of one batch. */
 export const FullTrace = ({ verdict }: { verdict: Verdict }) => (
@@ -82,8 +87,9 @@ export const FullTrace = ({ verdict }: { verdict: Verdict }) => (
     {verdict.trace.map((row) => (
       <details class="rule">
         <summary>
-          {capital(plainWords(row.row))}: {metWords(row.met)}
-          {isDeciding(verdict, row) && ' (this decided)'}
+          {capital(plainWords(row.row))}
+          {row.of && `, ${row.of}`}: {metWords(row.met)}
+          {row === decidingRow(verdict) && ' (this decided)'}
         </summary>
         {row.because && <p>{row.because}</p>}
         {row.conditions.length > 0 ? <Conditions row={row} /> : <p>It has no conditions.</p>}

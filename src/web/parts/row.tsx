@@ -2,7 +2,18 @@ import type { Amount } from '../../domain/plants.js';
 import { clockAt } from '../../domain/time.js';
 import { type TickItem, tickValue } from '../forms.js';
 import type { RowDone, RowView } from '../today-view.js';
-import { alertWords, amountWords, answerWords, count, drinkHints, drinkWords, headline, litres } from '../words.js';
+import {
+  alertWords,
+  amountWords,
+  answerWords,
+  count,
+  drinkHints,
+  drinkWords,
+  headline,
+  litres,
+  lookWords,
+  type RowKind,
+} from '../words.js';
 import type { PageContext } from './context.js';
 import { Icon } from './icons.js';
 import { batchPath, benchPath, sitePath } from './layout.js';
@@ -138,6 +149,11 @@ const RowName = ({ row, page, inBench }: { row: RowView; page: PageContext; inBe
   );
 };
 
+function whyLabel(kind: RowKind, page: PageContext): string {
+  if (!page.reader.mayWrite) return 'Why';
+  return kind === 'look' ? 'Why, or note a drink' : 'Why, or note what you saw';
+}
+
 interface BatchRowProps {
   readonly row: RowView;
   readonly page: PageContext;
@@ -179,11 +195,11 @@ export const BatchRow = ({ row, page, inBench = false, onRun = false }: BatchRow
       {[...drinkHints(advice.verdict), ...advice.verdict.alerts.map(alertWords)].map((words) => (
         <span class="facts">{words}</span>
       ))}
-      {kind === 'look' && advice.verdict.lookFor && <p>Look for: {advice.verdict.lookFor}</p>}
+      {kind === 'look' && advice.verdict.lookFor && <p>{lookWords(advice.verdict.lookFor)}</p>}
       <details class="why">
-        <summary>{page.reader.mayWrite && kind !== 'look' ? 'Why, or note what you saw' : 'Why'}</summary>
+        <summary>{whyLabel(kind, page)}</summary>
         <Reason verdict={advice.verdict} />
-        {(onRun || kind === 'wait') && <RowButtons row={row} page={page} />}
+        {(onRun || kind === 'wait' || kind === 'look') && <RowButtons row={row} page={page} />}
         {kind !== 'look' && <NoteLink page={page} batchId={advice.batchId} name={advice.name} />}
       </details>
       {!onRun && kind !== 'wait' && kind !== 'look' && <RowButtons row={row} page={page} />}
