@@ -9,15 +9,15 @@ export interface VictimOrder {
     | { readonly kind: 'external'; readonly url: string; readonly clientId: string }
     | { readonly kind: 'embedded'; readonly host: string; readonly port: number; readonly users: [] };
 }
-/** What it says: it listens; it has committed for the first time. */
-export type VictimWord = 'ready' | 'committed';
+/** What it says: it listens; so many messages have been committed in its life. */
+export type VictimWord = 'ready' | { readonly committed: number };
 
 const say = (word: VictimWord): void => void process.send?.(word);
 
 process.once('message', (order: VictimOrder) => {
   void (async () => {
     const storage = await openSqliteStorage({ path: order.database, zoneOf: () => 'Europe/Berlin' });
-    let first = true;
+    let committed = 0;
     await startIngest({
       mappings: [
         mappingSchema.parse({
@@ -42,9 +42,9 @@ process.once('message', (order: VictimOrder) => {
       onLinkStatus: (status) => {
         if (status.state === 'connected') say('ready');
       },
-      onCommitted: () => {
-        if (first) say('committed');
-        first = false;
+      onCommitted: (batch) => {
+        committed += batch.messages;
+        say({ committed });
       },
     });
   })();

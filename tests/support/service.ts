@@ -6,8 +6,10 @@ import type { VictimOrder, VictimWord } from './ingest-victim.js';
 
 /** A service process that a test may kill. */
 export interface Victim {
-  /** Resolves when it has said so; rejects when it ends without. */
-  has(word: VictimWord): Promise<void>;
+  /** Resolves when it listens; rejects when it ends before. */
+  ready(): Promise<void>;
+  /** Resolves when it has committed so many messages. */
+  committed(messages: number): Promise<void>;
   /** SIGKILL, and wait until it is gone. */
   kill(): Promise<void>;
 }
@@ -17,11 +19,13 @@ export function startVictim(order: VictimOrder): Victim {
     execArgv: [],
     stdio: ['ignore', 'inherit', 'inherit', 'ipc'],
   });
-  const said = new Set<string>();
-  const waiting = new Map<string, () => void>();
-  child.on('message', (word: string) => {
-    said.add(word);
-    waiting.get(word)?.();
+  let isReady = false;
+  let committed = 0;
+  let look: () => void = () => {};
+  child.on('message', (word: VictimWord) => {
+    if (word === 'ready') isReady = true;
+    else committed = word.committed;
+    look();
   });
   const gone = new Promise<void>((resolve) => child.once('exit', () => resolve()));
   child.send(order);
@@ -30,16 +34,21 @@ export function startVictim(order: VictimOrder): Victim {
     await gone;
   };
   onTestFinished(kill);
+  const when = (what: string, holds: () => boolean): Promise<void> =>
+    Promise.race([
+      new Promise<void>((resolve) => {
+        look = () => {
+          if (holds()) resolve();
+        };
+        look();
+      }),
+      gone.then(() => {
+        throw new Error(`the service ended before it ${what}`);
+      }),
+    ]);
   return {
-    has: (word) =>
-      said.has(word)
-        ? Promise.resolve()
-        : Promise.race([
-            new Promise<void>((resolve) => waiting.set(word, resolve)),
-            gone.then(() => {
-              throw new Error(`the service ended before it was ${word}`);
-            }),
-          ]),
+    ready: () => when('listened', () => isReady),
+    committed: (messages) => when(`had committed ${messages} messages`, () => committed >= messages),
     kill,
   };
 }
