@@ -15,7 +15,7 @@ import { publishList } from './app/service/retained-list.js';
 import { sessionKey } from './app/service/session-key.js';
 import { diskCheck, keepUp } from './app/service/upkeep.js';
 import { type Config, type LoadOptions, watchConfig } from './config.js';
-import { problemLine } from './domain/errors.js';
+import { LeafturnError, problemLine } from './domain/errors.js';
 import { findHouse } from './domain/site.js';
 import { buildApp } from './http/app.js';
 import type { BrokerState } from './http/deps.js';
@@ -100,13 +100,12 @@ export async function startService(first: Config, options: ServiceOptions): Prom
   for (const { id } of config.sites)
     for (const { lastAt } of await storage.readings.series({ siteId: id })) noteReading(lastReadingAt, id, lastAt);
 
-  const ingest = await startIngest({
+  const ingest = await startIngestOf(config, {
     mappings: config.sensors,
     knowsHouse,
     store: storage.readings,
     series: (await Promise.all(config.sites.map(({ id }) => storage.readings.series({ siteId: id })))).flat(),
     now,
-    broker: brokerOptions(config),
     onCommitted: ({ readings }) => {
       for (const { siteId, at } of readings) noteReading(lastReadingAt, siteId, at);
     },
@@ -151,7 +150,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
   const tokensExist =
     config.access.tokens.length > 0 || (await storage.access.tokens()).some(({ revokedAt }) => revokedAt === null);
   refuseOpenHost(config.server.host, tokensExist);
-  const address = await app.listen({ host: config.server.host, port: config.server.port });
+  const address = await listen(app, config);
 
   rounds.onRound((round) => {
     const base = config.notifications.mqtt?.topicBase;
@@ -212,6 +211,34 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       await storage.close();
     },
   };
+}
+
+async function listen(app: FastifyInstance, { server }: Config): Promise<string> {
+  try {
+    return await app.listen({ host: server.host, port: server.port });
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'EADDRINUSE') throw error;
+    throw new LeafturnError('invalid-input', `Port ${server.port} is taken, perhaps by another Leafturn.`, [
+      {
+        path: 'server.port',
+        expected: 'a free port',
+        got: String(server.port),
+        mend: 'End the other program, or start with --port 8081.',
+      },
+    ]);
+  }
+}
+
+/** The demo takes any free port where its own is taken; a real site's sensors would not find another one. */
+async function startIngestOf(config: Config, options: Omit<IngestOptions, 'broker'>): Promise<Ingest> {
+  const broker = brokerOptions(config);
+  try {
+    return await startIngest({ ...options, broker });
+  } catch (error) {
+    const taken = error instanceof LeafturnError && error.code === 'broker-failed';
+    if (!config.demo || broker.kind !== 'embedded' || !taken) throw error;
+    return startIngest({ ...options, broker: { ...broker, port: 0 } });
+  }
 }
 
 function noteReading(lastReadingAt: Map<string, number>, siteId: string, at: number | null): void {
