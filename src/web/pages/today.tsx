@@ -213,13 +213,13 @@ const LookRow = ({ look, page, round }: { look: LookView; page: PageContext; rou
     <li class="row k-look">
       <p class="verdict">
         <Icon name="look" />
-        <span class="verdict-words">{lookWords(item.lookFor)}</span>
+        <span class="verdict-words">{name}</span>
       </p>
-      {name}
       <span class="facts">
         {houseName(round, item.houseId)} · {item.benchName}
       </span>
-      <p>{item.why}</p>
+      <p>{lookWords(item.lookFor)}.</p>
+      {!item.why.includes(item.lookFor) && <p class="facts">{item.why}</p>}
       <NoteLink page={page} batchId={item.batchId} name={item.batchName} />
     </li>
   );
