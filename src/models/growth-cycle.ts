@@ -3,7 +3,7 @@
  * The belief is plain data; every function returns a new one.
  */
 import type { SpeciesGroup } from '../domain/catalogue.js';
-import { type Phase, STAGES, type Stage } from '../domain/plants.js';
+import { PHASES, type Phase, STAGES, type Stage } from '../domain/plants.js';
 import { clamp, requireFinite } from '../science/guards.js';
 import { seasonAngleAhead } from '../science/season.js';
 import { wrapDegrees } from '../science/units.js';
@@ -187,8 +187,10 @@ const isStage = (label: CycleLabel): label is Stage => (STAGES as readonly strin
 export function phaseView(probabilities: Readonly<Partial<Record<CycleLabel, number>>>): PhaseView {
   const replacement = STAGES.reduce((sum, stage) => sum + (probabilities[stage] ?? 0), 0);
   let best: { phase: Phase; share: number } = { phase: 'leaf-replacement', share: replacement };
-  for (const [label, share] of Object.entries(probabilities) as [CycleLabel, number][])
-    if (!isStage(label) && share > best.share) best = { phase: label, share };
+  for (const phase of PHASES) {
+    const share = phase === 'leaf-replacement' ? 0 : (probabilities[phase] ?? 0);
+    if (share > best.share) best = { phase, share };
+  }
   if (best.phase !== 'leaf-replacement') return { phase: best.phase, probability: best.share, probabilities };
   const stage = likeliestStage(probabilities);
   return { phase: best.phase, stage, probability: probabilities[stage] ?? 0, probabilities };

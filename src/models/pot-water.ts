@@ -165,6 +165,20 @@ export function lossPerReferenceMm(pot: PotCapacities, depletionMm: number, basa
   return (surface * pot.topFactor + stress * basalCoefficient) * pot.wallFactor;
 }
 
+/** How much the loss at a depletion changes per mm of it, for reference evaporation of 1 mm: the slopes of Kr and Ks. */
+function lossSlopePerMm(pot: PotCapacities, depletionMm: number, basalCoefficient: number): number {
+  const maximum = flatMaximumCoefficient(basalCoefficient);
+  const energy = maximum - basalCoefficient;
+  const holding = pot.totalEvaporableMm - pot.readilyEvaporableMm;
+  const reduction = (pot.totalEvaporableMm - depletionMm) / holding;
+  // Before that the covered share limits the surface, and the mix does not yet hold back.
+  const heldBack = reduction < 1 && reduction * energy < (1 - pot.coverFraction) * maximum;
+  const surface = heldBack ? (energy / holding) * pot.topFactor : 0;
+  const stressed = depletionMm > STRESS_BEGINS_AT * pot.totalAvailableMm && depletionMm < pot.totalAvailableMm;
+  const stress = stressed ? basalCoefficient / ((1 - STRESS_BEGINS_AT) * pot.totalAvailableMm) : 0;
+  return -(surface + stress) * pot.wallFactor;
+}
+
 export interface PotWaterInput {
   /** Length of the step. */
   readonly hours: number;
@@ -205,9 +219,7 @@ export function stepPotWater(pot: PotCapacities, before: PotWaterState, input: P
   const lossMm = Math.min(rate * referenceMm, pot.totalEvaporableMm - start);
   const depletionMm = start + lossMm;
   // A wetter pot than believed loses more and a drier one less, so drying narrows what is not known of the past ...
-  const nudge = 0.02 * pot.totalEvaporableMm;
-  const nearby = lossPerReferenceMm(pot, Math.min(start + nudge, pot.totalEvaporableMm), input.basalCoefficient);
-  const narrowing = clamp(1 + ((nearby - rate) / nudge) * referenceMm, 0, 1);
+  const narrowing = clamp(1 + lossSlopePerMm(pot, start, input.basalCoefficient) * referenceMm, 0, 1);
   // ... while the error of the loss itself adds up in one direction: a house that dries faster does so every day.
   const spreadMm = Math.min(watered.spreadMm * narrowing + LOSS_SPREAD * lossMm, pot.totalEvaporableMm / 2);
   return { depletionMm, spreadMm, dryDays: countDryDays(pot, watered, depletionMm, hours), lossMm, drainageMm };

@@ -115,6 +115,18 @@ describe('a step', () => {
     expect(hourly.depletionMm).toBeCloseTo(daily.depletionMm, 1);
     expect(hourly.spreadMm).toBeCloseTo(daily.spreadMm, 1);
   });
+  it('narrows the doubt as two pots that began apart come together', () => {
+    // A wetter and a drier pot stepped side by side narrow as the spread does, once the error of the loss itself (a fifth of
+    // it) is taken off.
+    const apart = 0.01;
+    for (const depletionMm of [1, 3.5, 5, 7.5]) {
+      const drier = stepPotWater(pot, { depletionMm: depletionMm + apart, spreadMm: 0, dryDays: 0 }, day(0.5));
+      const wetter = stepPotWater(pot, { depletionMm, spreadMm: 0, dryDays: 0 }, day(0.5));
+      const narrowing = (drier.depletionMm - wetter.depletionMm) / apart;
+      const doubted = stepPotWater(pot, { depletionMm, spreadMm: 2, dryDays: 0 }, day(0.5));
+      expect((doubted.spreadMm - 0.2 * doubted.lossMm) / 2, `at ${depletionMm} mm`).toBeCloseTo(narrowing, 3);
+    }
+  });
   it('refuses NaN, a step without length and negative water', () => {
     const state = fullPotWater(pot);
     expect(() => stepPotWater(pot, state, day(Number.NaN))).toThrow(PhysicsRangeError);
