@@ -14,7 +14,7 @@ import { createRoundStore } from './rounds.js';
 import type { Tables } from './schema.js';
 import { Committer } from './sqlite/commit.js';
 import { checkDurable, openConnection } from './sqlite/connection.js';
-import { LeafturnSqliteDialect } from './sqlite/dialect.js';
+import { sqliteDialect } from './sqlite/dialect.js';
 import { migrate } from './sqlite/migrate.js';
 import { createUpkeep } from './sqlite/upkeep.js';
 import { toDatabaseError } from './trouble.js';
@@ -48,7 +48,7 @@ export async function openSqliteStorage({ path, zoneOf, onTrouble }: SqliteOptio
     throw toDatabaseError(error);
   }
 
-  const queries = new Kysely<Tables>({ dialect: new LeafturnSqliteDialect(db) });
+  const queries = new Kysely<Tables>({ dialect: sqliteDialect(db) });
   const committer = new Committer(db, zoneOf);
   let refusedSinceTrim = REFUSALS_BETWEEN_TRIMS;
   const commit = async (batch: IngestBatch): Promise<CommitResult> => {

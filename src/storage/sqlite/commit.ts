@@ -4,7 +4,6 @@ import type { CheckedReading, CommitResult, IngestBatch, Refusal } from '../repo
 import {
   addLine,
   addValue,
-  type Bucket,
   type DayBucket,
   dayBucketAt,
   type HourBucket,
@@ -21,7 +20,7 @@ import { prepareStatements, type Statements } from './statements.js';
  * Takes a point that comes after all others of its series: the open bucket takes the line to it and its value, or is
  * closed and the next one opened. Returns the bucket that is open then.
  */
-function advance<B extends Bucket<never> | HourBucket | DayBucket>(
+function advance<B extends HourBucket | DayBucket>(
   openBucket: B,
   bucketAt: (atMs: number) => B,
   close: (bucket: B) => void,

@@ -3,12 +3,12 @@ import {
   CompiledQuery,
   type DatabaseConnection,
   type Dialect,
-  type Driver,
   type QueryResult,
   SqliteAdapter,
   type SqliteDatabase,
-  SqliteDialect,
   SqliteDriver,
+  SqliteIntrospector,
+  SqliteQueryCompiler,
   type TransactionSettings,
 } from 'kysely';
 import { toDatabaseError } from '../trouble.js';
@@ -74,16 +74,9 @@ class LeafturnSqliteDriver extends SqliteDriver {
   }
 }
 
-export class LeafturnSqliteDialect extends SqliteDialect implements Dialect {
-  readonly #db: Database;
-  constructor(db: Database) {
-    super({ database: db as unknown as SqliteDatabase });
-    this.#db = db;
-  }
-  override createDriver(): Driver {
-    return new LeafturnSqliteDriver(this.#db);
-  }
-  override createAdapter(): SqliteAdapter {
-    return new SqliteAdapter();
-  }
-}
+export const sqliteDialect = (db: Database): Dialect => ({
+  createDriver: () => new LeafturnSqliteDriver(db),
+  createQueryCompiler: () => new SqliteQueryCompiler(),
+  createAdapter: () => new SqliteAdapter(),
+  createIntrospector: (queries) => new SqliteIntrospector(queries),
+});
