@@ -3,7 +3,7 @@ import type { Problem } from '../domain/errors.js';
 import { FACTS } from '../domain/facts.js';
 import { shown } from '../domain/problems.js';
 import type { Fact, Facts, FactValue } from '../domain/verdict.js';
-import { type Compiled, type LimitValues, rowMet } from './evaluate.js';
+import { type Compiled, type LimitValues, rowMet, sheetOf } from './evaluate.js';
 import { type Limits, limitsFor } from './limits.js';
 import type { CompiledTable, Rulebook } from './rulebook.js';
 import type { LimitValue } from './schema.js';
@@ -97,17 +97,17 @@ function neverProblems(path: string, table: CompiledTable, scopes: readonly Scop
 
 /** Conditions on different facts do not disturb each other, so each fact is tried by itself. */
 function canApply(row: Compiled, values: LimitValues): boolean {
-  const facts = [...new Set(row.conditions.filter((one) => !one.choice).map((one) => one.fact))];
+  const facts = [...new Set(row.conditions.filter((one) => one.at >= 0).map((one) => one.fact))];
   const some: Record<string, Fact> = {};
   for (const fact of facts) {
-    const own: Compiled = { ...row, conditions: row.conditions.filter((one) => one.choice || one.fact === fact) };
+    const own: Compiled = { ...row, conditions: row.conditions.filter((one) => one.at < 0 || one.fact === fact) };
     const fitting = valuesToTry(fact, [row], values).find(
-      (value) => rowMet(own, { [fact]: supposed(value) }, values) === 'yes',
+      (value) => rowMet(own, sheetOf({ [fact]: supposed(value) }), values) === 'yes',
     );
     if (fitting === undefined) return false;
     some[fact] = supposed(fitting);
   }
-  return rowMet(row, some, values) === 'yes';
+  return rowMet(row, sheetOf(some), values) === 'yes';
 }
 
 const supposed = (value: FactValue): Fact => ({ value, certainty: 'known', from: 'supposed' });
@@ -119,7 +119,7 @@ function valuesToTry(fact: string, rows: readonly Compiled[], values: LimitValue
   if (info?.words) return [...info.words];
   const cuts = rows
     .flatMap((row) => row.conditions)
-    .filter((one) => one.fact === fact && !one.choice)
+    .filter((one) => one.fact === fact && one.at >= 0)
     .flatMap((one) => numbersOf(one.limit === undefined ? one.value : (values[one.limit] ?? null)))
     .sort((a, b) => a - b);
   if (info?.kind !== 'number') return cuts.length > 0 ? cuts : ['any'];
@@ -161,7 +161,7 @@ function coverProblems(path: string, table: CompiledTable, scopes: readonly Scop
   const problems = new Map<string, Problem>();
   for (const scope of differing(table, scopes)) {
     const names = [
-      ...new Set(table.rows.flatMap((row) => row.conditions.filter((one) => !one.choice)).map((one) => one.fact)),
+      ...new Set(table.rows.flatMap((row) => row.conditions.filter((one) => one.at >= 0)).map((one) => one.fact)),
     ];
     const choices = names.map((name) => valuesToTry(name, table.rows, scope.values));
     const total = choices.reduce((product, list) => product * list.length, 1);
@@ -176,7 +176,8 @@ function coverProblems(path: string, table: CompiledTable, scopes: readonly Scop
       ];
     for (let index = 0; index < total; index += 1) {
       const facts = combination(names, choices, index);
-      const hit = table.rows.filter((row) => rowMet(row, facts, scope.values) === 'yes').map((row) => row.row.id);
+      const sheet = sheetOf(facts);
+      const hit = table.rows.filter((row) => rowMet(row, sheet, scope.values) === 'yes').map((row) => row.row.id);
       if (hit.length === 1) continue;
       const kind = hit.length === 0 ? 'a gap' : `an overlap of ${hit.join(' and ')}`;
       if (problems.has(kind)) continue;

@@ -1,8 +1,17 @@
 import type { WaterPhase } from '../domain/catalogue.js';
-import { FACTS, factValue } from '../domain/facts.js';
+import { FACTS } from '../domain/facts.js';
 import { AMOUNTS, type Amount, amountRank } from '../domain/plants.js';
-import type { Facts, Met, TraceRow } from '../domain/verdict.js';
-import { type Compiled, explainRow, type LimitValues, rowMet, unknownFacts } from './evaluate.js';
+import type { Met, TraceRow } from '../domain/verdict.js';
+import {
+  type Compiled,
+  changedSheet,
+  explainRow,
+  type FactSheet,
+  type LimitValues,
+  rowMet,
+  unknownFacts,
+  valueIn,
+} from './evaluate.js';
 import type { DrinkLimits, Limits, PhaseLimits } from './limits.js';
 import type { CompiledTable, Rulebook } from './rulebook.js';
 import type { Effect } from './schema.js';
@@ -68,7 +77,7 @@ const aLookMayLift = (trace: TraceRow): boolean => unknownFacts(trace).some(canB
 const aLookMayMeet = (trace: TraceRow): boolean => unknownFacts(trace).every(canBeSeen);
 
 interface Run {
-  readonly facts: Facts;
+  readonly sheet: FactSheet;
   readonly limits: Limits;
   readonly values: LimitValues;
   readonly trace: TraceRow[];
@@ -82,11 +91,11 @@ interface Run {
  * One decision on the amount, for one phase.
  * @param quiet leave rows that are not met out of the trace: for the many trials of "what would change it"
  */
-export function weigh(rulebook: Rulebook, facts: Facts, limits: Limits, quiet = false): Outcome {
-  const phase = factValue(facts, 'waterPhase') as WaterPhase | null;
+export function weigh(rulebook: Rulebook, sheet: FactSheet, limits: Limits, quiet = false): Outcome {
+  const phase = valueIn(sheet, 'waterPhase') as WaterPhase | null;
   const own = phase === null ? undefined : limits.phases[phase];
   const values = own?.values ?? limits.base;
-  const run: Run = { facts, limits, values, trace: [], bites: [], drinkValues: new Map(), quiet };
+  const run: Run = { sheet, limits, values, trace: [], bites: [], drinkValues: new Map(), quiet };
   const { tables } = rulebook;
 
   const safety = collectCaps(tables.safety, run);
@@ -132,15 +141,15 @@ export function weigh(rulebook: Rulebook, facts: Facts, limits: Limits, quiet = 
 
 /** A row that is met or open, put into the trace; undefined when it is not met, which the trace keeps unless quiet. */
 function openRow(row: Compiled, run: Run, values: LimitValues, of?: string): TraceRow | undefined {
-  if (run.quiet && rowMet(row, run.facts, values) === 'no') return undefined;
-  const trace = traced(row, { facts: run.facts, values }, of);
+  if (run.quiet && rowMet(row, run.sheet, values) === 'no') return undefined;
+  const trace = traced(row, { sheet: run.sheet, values }, of);
   run.trace.push(trace);
   return trace.met === 'no' ? undefined : trace;
 }
 
 /** A row with what it did, as kept in the trace. */
-export function traced(row: Compiled, run: Pick<Run, 'facts' | 'values'>, of?: string): TraceRow {
-  const plain = explainRow(row, run.facts, run.values);
+export function traced(row: Compiled, run: Pick<Run, 'sheet' | 'values'>, of?: string): TraceRow {
+  const plain = explainRow(row, run.sheet, run.values);
   if (plain.met !== 'yes' && of === undefined) return plain;
   return {
     ...plain,
@@ -213,10 +222,7 @@ function collectRaises(table: CompiledTable, run: Run, from: Pair, atMost: Amoun
 const withPolicyAmount = (run: Run, amount: Amount, held: PhaseLimits | undefined): Run => ({
   ...run,
   values: held?.values ?? run.values,
-  facts: {
-    ...run.facts,
-    policyAmount: { value: amount, certainty: 'known', from: 'worked out by the rules' },
-  },
+  sheet: changedSheet(run.sheet, { policyAmount: amount }),
 });
 
 interface Given {

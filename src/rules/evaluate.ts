@@ -1,4 +1,4 @@
-import { FACTS, factUnit } from '../domain/facts.js';
+import { FACT_NAMES, FACTS, factUnit } from '../domain/facts.js';
 import type { Facts, FactValue, Met, TraceCondition, TraceRow } from '../domain/verdict.js';
 import { type SeasonWindow, withinSeasonWindow } from '../science/season.js';
 import type { Condition, LimitValue, Operator, Row } from './schema.js';
@@ -6,10 +6,31 @@ import type { Condition, LimitValue, Operator, Row } from './schema.js';
 /** Values of the named limits that hold for one batch in one phase. */
 export type LimitValues = Readonly<Record<string, LimitValue>>;
 
+/** Values of all declared facts in their order, null where unknown: what rows are held against, thousands of times a second. */
+export type FactSheet = readonly (FactValue | null)[];
+
+const FACT_AT = new Map(FACT_NAMES.map((name, index) => [name, index]));
+
+export const sheetOf = (facts: Facts): FactSheet => FACT_NAMES.map((name) => facts[name]?.value ?? null);
+
+/** The value of a declared fact; null when it is unknown. */
+export function valueIn(sheet: FactSheet, name: string): FactValue | null {
+  const value = sheet[FACT_AT.get(name) ?? -1];
+  return isUnknown(value) ? null : value;
+}
+
+/** A copy in which some facts have other values. */
+export function changedSheet(sheet: FactSheet, changes: Readonly<Record<string, FactValue | null>>): FactSheet {
+  const copy = [...sheet];
+  for (const name of Object.keys(changes)) copy[FACT_AT.get(name) as number] = changes[name] ?? null;
+  return copy;
+}
+
 /** A condition made ready: names looked up once, words turned into ranks. */
 interface CompiledCondition {
   readonly fact: string;
-  readonly choice: boolean;
+  /** Place of the fact in a sheet; -1 for a choice, which is a limit. */
+  readonly at: number;
   readonly op: Operator;
   readonly test: (left: FactValue, right: Exclude<LimitValue, null>) => boolean;
   readonly value: LimitValue;
@@ -33,7 +54,7 @@ function compileCondition(condition: Condition): CompiledCondition {
   const words = condition.fact === undefined ? undefined : FACTS[condition.fact];
   return {
     fact: name,
-    choice: condition.choice !== undefined,
+    at: FACT_AT.get(condition.fact ?? '') ?? -1,
     op: condition.op,
     test: testOf(condition.op, words?.kind === 'rank' ? words.words : undefined),
     value: condition.value === undefined ? null : (condition.value as LimitValue),
@@ -88,16 +109,16 @@ function metOf(condition: CompiledCondition, left: FactValue | null | undefined,
   return condition.test(left, right) ? 'yes' : 'no';
 }
 
-const leftOf = (condition: CompiledCondition, facts: Facts, limits: LimitValues): FactValue | null | undefined =>
-  condition.choice ? (limits[condition.fact] as FactValue | null | undefined) : facts[condition.fact]?.value;
+const leftOf = (condition: CompiledCondition, sheet: FactSheet, limits: LimitValues): FactValue | null | undefined =>
+  condition.at < 0 ? (limits[condition.fact] as FactValue | null | undefined) : sheet[condition.at];
 const rightOf = (condition: CompiledCondition, limits: LimitValues): LimitValue =>
   condition.limit === undefined ? condition.value : (limits[condition.limit] ?? null);
 
 /** Whether a row applies: no beats unknown beats yes. Stops at the first no. */
-export function rowMet(row: Compiled, facts: Facts, limits: LimitValues): Met {
+export function rowMet(row: Compiled, sheet: FactSheet, limits: LimitValues): Met {
   let met: Met = 'yes';
   for (const condition of row.conditions) {
-    const one = metOf(condition, leftOf(condition, facts, limits), rightOf(condition, limits));
+    const one = metOf(condition, leftOf(condition, sheet, limits), rightOf(condition, limits));
     if (one === 'no') return 'no';
     if (one === 'unknown') met = 'unknown';
   }
@@ -105,12 +126,12 @@ export function rowMet(row: Compiled, facts: Facts, limits: LimitValues): Met {
 }
 
 /** The same, with every condition, its actual value and its limit. */
-export function explainRow(row: Compiled, facts: Facts, limits: LimitValues): TraceRow {
+export function explainRow(row: Compiled, sheet: FactSheet, limits: LimitValues): TraceRow {
   const conditions: TraceCondition[] = new Array(row.conditions.length);
   let met: Met = 'yes';
   for (let index = 0; index < row.conditions.length; index += 1) {
     const condition = row.conditions[index] as CompiledCondition;
-    const left = leftOf(condition, facts, limits);
+    const left = leftOf(condition, sheet, limits);
     const right = rightOf(condition, limits);
     const one = metOf(condition, left, right);
     if (one === 'no') met = 'no';

@@ -1,10 +1,10 @@
 import type { WaterPhase } from '../domain/catalogue.js';
-import { factValue } from '../domain/facts.js';
 import { type Amount, FIRMNESS } from '../domain/plants.js';
 import { addDays, type LocalDay } from '../domain/time.js';
-import type { Fact, Facts, FactValue, NearestChange } from '../domain/verdict.js';
+import type { FactValue, NearestChange } from '../domain/verdict.js';
 import { DEGREES_PER_DAY } from '../models/growth-cycle.js';
 import { type Outcome, weigh } from './decide.js';
+import { changedSheet, type FactSheet, valueIn } from './evaluate.js';
 import type { Limits } from './limits.js';
 import type { Rulebook } from './rulebook.js';
 import { drinkInWords, inWords } from './words.js';
@@ -46,22 +46,22 @@ const UNDATED_DAYS = 15;
 
 export function nearestChange(
   rulebook: Rulebook,
-  facts: Facts,
+  sheet: FactSheet,
   limits: Limits,
   outcome: Outcome,
 ): NearestChange | undefined {
   const dry = outcome.amount === 'none';
-  const candidates = [...(dry ? wetter(facts, limits, outcome) : drier(facts, limits, outcome))];
+  const candidates = [...(dry ? wetter(sheet, limits, outcome) : drier(sheet, limits, outcome))];
   candidates.sort((a, b) => (a.inDays ?? UNDATED_DAYS) - (b.inDays ?? UNDATED_DAYS));
   for (const candidate of candidates) {
-    const { amount } = weigh(rulebook, patched(facts, candidate.patch), limits, true);
-    if (amount !== outcome.amount) return told(candidate, amount, facts);
+    const { amount } = weigh(rulebook, changedSheet(sheet, candidate.patch), limits, true);
+    if (amount !== outcome.amount) return told(candidate, amount, sheet);
   }
   return undefined;
 }
 
-function told(candidate: Candidate, amount: Amount, facts: Facts): NearestChange {
-  const day = factValue(facts, 'day') as LocalDay | null;
+function told(candidate: Candidate, amount: Amount, sheet: FactSheet): NearestChange {
+  const day = valueIn(sheet, 'day') as LocalDay | null;
   const inDays = candidate.inDays === undefined ? undefined : Math.ceil(candidate.inDays);
   const about = inDays === undefined || inDays < 1 ? '' : `, in about ${inDays} ${inDays === 1 ? 'day' : 'days'}`;
   return {
@@ -72,18 +72,8 @@ function told(candidate: Candidate, amount: Amount, facts: Facts): NearestChange
   };
 }
 
-const patched = (facts: Facts, patch: Candidate['patch']): Facts => ({
-  ...facts,
-  ...Object.fromEntries(
-    Object.entries(patch).map(([name, value]): [string, Fact] => [
-      name,
-      { value, certainty: 'known', from: 'supposed' },
-    ]),
-  ),
-});
-
-const asNumber = (facts: Facts, name: string): number | undefined => {
-  const value = factValue(facts, name);
+const asNumber = (sheet: FactSheet, name: string): number | undefined => {
+  const value = valueIn(sheet, name);
   return typeof value === 'number' ? value : undefined;
 };
 
@@ -93,10 +83,10 @@ const HEAT_ROW = 'heat-ahead';
 /** A week that neither heat nor cold holds back: what a change of phase brings with it. */
 const MILD: Candidate['patch'] = { ...FAIR, recentNightMinC: 12, recentDayMaxC: 22, recentDayMeanC: 17, recentDli: 15 };
 
-function* wetter(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
-  const drying = [...potDries(facts, limits, outcome)];
-  const softening = [...seenSofter(facts, limits, outcome)];
-  yield* weatherPasses(facts, outcome);
+function* wetter(sheet: FactSheet, limits: Limits, outcome: Outcome): Generator<Candidate> {
+  const drying = [...potDries(sheet, limits, outcome)];
+  const softening = [...seenSofter(sheet, limits, outcome)];
+  yield* weatherPasses(sheet, outcome);
   yield* softening;
   yield* drying;
   // Often it takes both: the pot must be dry and the plant soft.
@@ -107,8 +97,8 @@ function* wetter(facts: Facts, limits: Limits, outcome: Outcome): Generator<Cand
         patch: { ...dry.patch, ...soft.patch },
         when: `${soft.when} and ${dry.when.replace(/^when /, '')}`,
       };
-  yield* repotHeals(facts, outcome, limits);
-  yield* nextPhase(facts);
+  yield* repotHeals(sheet, outcome, limits);
+  yield* nextPhase(sheet);
 }
 
 /** The bodies the drinks of the phase look at. */
@@ -119,9 +109,9 @@ function bodiesOf(limits: Limits, outcome: Outcome): (typeof BODIES)[keyof typeo
   return named.size === 0 ? [BODIES.working] : [...named].map((name) => BODIES[name]);
 }
 
-function* seenSofter(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
+function* seenSofter(sheet: FactSheet, limits: Limits, outcome: Outcome): Generator<Candidate> {
   for (const { fact, name } of bodiesOf(limits, outcome)) {
-    const now = factValue(facts, fact);
+    const now = valueIn(sheet, fact);
     if (now === null)
       yield { fact, patch: { [fact]: 'soft', thirst: 'soft' }, when: `if ${name} is found soft`, inDays: 0 };
     else
@@ -134,10 +124,10 @@ function* seenSofter(facts: Facts, limits: Limits, outcome: Outcome): Generator<
   }
 }
 
-function* weatherPasses(facts: Facts, outcome: Outcome): Generator<Candidate> {
+function* weatherPasses(sheet: FactSheet, outcome: Outcome): Generator<Candidate> {
   const heatAhead = outcome.bites.some((bite) => bite.met === 'yes' && bite.trace.row === HEAT_ROW);
   if (!outcome.postponed && !heatAhead) return;
-  const inDays = outcome.postponed ? asNumber(facts, 'daysToFairWeather') : undefined;
+  const inDays = outcome.postponed ? asNumber(sheet, 'daysToFairWeather') : undefined;
   yield {
     fact: 'daysToFairWeather',
     patch: FAIR,
@@ -146,14 +136,14 @@ function* weatherPasses(facts: Facts, outcome: Outcome): Generator<Candidate> {
   };
 }
 
-function* potDries(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
-  const dryDays = asNumber(facts, 'dryDays');
+function* potDries(sheet: FactSheet, limits: Limits, outcome: Outcome): Generator<Candidate> {
+  const dryDays = asNumber(sheet, 'dryDays');
   if (outcome.policyPhase === null || dryDays === undefined) return;
   const gaps = limits.phases[outcome.policyPhase].drinks
     .map((drink) => drink.values['drink-gap'])
     .filter((gap): gap is number => typeof gap === 'number');
   const moist = dryDays <= 0;
-  const daysToDry = moist ? asNumber(facts, 'daysToDry') : 0;
+  const daysToDry = moist ? asNumber(sheet, 'daysToDry') : 0;
   for (const gap of [...new Set(gaps.map((one) => Math.max(1, one)))].sort((a, b) => a - b)) {
     if (gap <= dryDays) continue;
     const days = gap === 1 ? '' : ` for ${gap} days`;
@@ -166,8 +156,8 @@ function* potDries(facts: Facts, limits: Limits, outcome: Outcome): Generator<Ca
   }
 }
 
-function* repotHeals(facts: Facts, outcome: Outcome, limits: Limits): Generator<Candidate> {
-  const ago = asNumber(facts, 'repottedDaysAgo');
+function* repotHeals(sheet: FactSheet, outcome: Outcome, limits: Limits): Generator<Candidate> {
+  const ago = asNumber(sheet, 'repottedDaysAgo');
   const values = outcome.phase === null ? limits.base : limits.phases[outcome.phase].values;
   const dry = values['repot-dry-days'];
   if (ago === undefined || typeof dry !== 'number' || ago >= dry) return;
@@ -179,11 +169,11 @@ function* repotHeals(facts: Facts, outcome: Outcome, limits: Limits): Generator<
   };
 }
 
-function* nextPhase(facts: Facts): Generator<Candidate> {
-  const next = factValue(facts, 'nextPhase') as WaterPhase | null;
+function* nextPhase(sheet: FactSheet): Generator<Candidate> {
+  const next = valueIn(sheet, 'nextPhase') as WaterPhase | null;
   if (next === null) return;
-  const inDays = asNumber(facts, 'daysToNextPhase');
-  const angle = asNumber(facts, 'seasonAngleDeg');
+  const inDays = asNumber(sheet, 'daysToNextPhase');
+  const angle = asNumber(sheet, 'seasonAngleDeg');
   yield {
     fact: 'waterPhase',
     patch: {
@@ -198,11 +188,11 @@ function* nextPhase(facts: Facts): Generator<Candidate> {
   };
 }
 
-function* drier(facts: Facts, limits: Limits, outcome: Outcome): Generator<Candidate> {
+function* drier(sheet: FactSheet, limits: Limits, outcome: Outcome): Generator<Candidate> {
   const values = outcome.phase === null ? limits.base : limits.phases[outcome.phase].values;
   const wetHours = values['wet-night-hours'];
   for (const { fact, name } of bodiesOf(limits, outcome)) {
-    const now = factValue(facts, fact);
+    const now = valueIn(sheet, fact);
     if (now !== null && now !== 'firm')
       yield { fact, patch: { [fact]: 'firm', thirst: 'firm' }, when: `if ${name} is found firm`, inDays: 0 };
   }

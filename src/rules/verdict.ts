@@ -1,9 +1,9 @@
 import { FACTS, factValue } from '../domain/facts.js';
 import { type Amount, amountRank } from '../domain/plants.js';
 import { addDays, type LocalDay } from '../domain/time.js';
-import type { Fact, Facts, TraceRow, Verdict } from '../domain/verdict.js';
+import type { Facts, TraceRow, Verdict } from '../domain/verdict.js';
 import { type Bite, canBeSeen, type Outcome, traced, weigh } from './decide.js';
-import { type LimitValues, unknownFacts } from './evaluate.js';
+import { changedSheet, type FactSheet, type LimitValues, sheetOf, unknownFacts, valueIn } from './evaluate.js';
 import type { Limits } from './limits.js';
 import { nearestChange } from './nearest.js';
 import type { Rulebook } from './rulebook.js';
@@ -17,22 +17,23 @@ export interface DecideOptions {
 
 /** What the rulebook says of one batch on one morning. Pure: the same facts, rows and limits give the same verdict. */
 export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options: DecideOptions = {}): Verdict {
-  const first = weigh(rulebook, facts, limits);
+  const sheet = sheetOf(facts);
+  const first = weigh(rulebook, sheet, limits);
   const values = first.phase === null ? limits.base : limits.phases[first.phase].values;
   const otherFacts = secondPhaseFacts(facts, values);
-  const second = otherFacts && weigh(rulebook, otherFacts, limits);
+  const second = otherFacts && weigh(rulebook, sheetOf(otherFacts), limits);
   const split = second !== undefined && second.amount !== first.amount;
   const outcome = second && amountRank(second.amount) < amountRank(first.amount) ? second : first;
   const outcomeFacts = outcome === second && otherFacts ? otherFacts : facts;
   const say: Say = (text, limitValues = values) => fillIn(text, outcomeFacts, limitValues, rulebook.limits);
-  const light = lightOf(rulebook, facts, values);
-  const alerts = alertsOf(rulebook, facts, values);
-  const look = lookOf(rulebook, outcomeFacts, limits, { outcome, split, first, second });
+  const light = lightOf(rulebook, sheet, values);
+  const alerts = alertsOf(rulebook, sheet, values);
+  const look = lookOf(rulebook, sheetOf(outcomeFacts), limits, { outcome, split, first, second });
   const day = factValue(facts, 'day') as LocalDay | null;
   const fairIn = factValue(facts, 'daysToFairWeather');
   const window = outcome.amount === 'none' ? undefined : windowOf(outcome);
   const pour = pourOf(outcome.amount, facts, values);
-  const nearest = options.withoutNearest ? undefined : nearestChange(rulebook, outcomeFacts, limits, outcome);
+  const nearest = options.withoutNearest ? undefined : nearestChange(rulebook, sheetOf(outcomeFacts), limits, outcome);
   const deciding = decidingBite(outcome);
   const valuesOfRow = (row: TraceRow): LimitValues | undefined =>
     first.drinkValues.get(row) ?? second?.drinkValues.get(row);
@@ -95,7 +96,7 @@ interface Outcomes {
   readonly second: Outcome | undefined;
 }
 
-function lookOf(rulebook: Rulebook, facts: Facts, limits: Limits, outcomes: Outcomes): string | undefined {
+function lookOf(rulebook: Rulebook, sheet: FactSheet, limits: Limits, outcomes: Outcomes): string | undefined {
   const { outcome, split, first, second } = outcomes;
   const asked = outcome.bites.find((bite) => bite.met === 'yes' && bite.row.row.effect.inspect === true);
   if (asked) return lookAt(asked.trace) ?? 'the plant and its roots';
@@ -103,7 +104,7 @@ function lookOf(rulebook: Rulebook, facts: Facts, limits: Limits, outcomes: Outc
   const hasPolicy = outcome.policyPhase !== null && limits.phases[outcome.policyPhase].note !== undefined;
   if (!hasPolicy) return FACTS.waterPhase?.look;
   if (amountRank(outcome.byLook) <= amountRank(outcome.amount)) return undefined;
-  const supposed = asALookMightFind(facts);
+  const supposed = asALookMightFind(sheet);
   if (amountRank(weigh(rulebook, supposed, limits, true).amount) <= amountRank(outcome.amount)) return undefined;
   const open = outcome.bites.find((bite) => bite.met === 'unknown' && unknownFacts(bite.trace).some(canBeSeen));
   return open && lookAt(open.trace);
@@ -119,14 +120,8 @@ const THIRSTY: Readonly<Record<string, string | number>> = {
   depletion: 1,
 };
 
-const asALookMightFind = (facts: Facts): Facts => ({
-  ...facts,
-  ...Object.fromEntries(
-    Object.entries(THIRSTY)
-      .filter(([name]) => factValue(facts, name) === null)
-      .map(([name, value]): [string, Fact] => [name, { value, certainty: 'estimated', from: 'supposed' }]),
-  ),
-});
+const asALookMightFind = (sheet: FactSheet): FactSheet =>
+  changedSheet(sheet, Object.fromEntries(Object.entries(THIRSTY).filter(([name]) => valueIn(sheet, name) === null)));
 
 function lookAt(trace: TraceRow): string | undefined {
   const unknown = unknownFacts(trace).find(canBeSeen);
@@ -147,16 +142,16 @@ const LEAST_CLOTH_PCT = 10;
 
 function lightOf(
   rulebook: Rulebook,
-  facts: Facts,
+  sheet: FactSheet,
   values: LimitValues,
 ): { ramp: boolean; shade: Band | null | undefined; trace: readonly TraceRow[] } {
-  const rows = rulebook.tables.light.rows.map((row) => ({ row, trace: traced(row, { facts, values }) }));
+  const rows = rulebook.tables.light.rows.map((row) => ({ row, trace: traced(row, { sheet, values }) }));
   const met = rows.filter(({ trace }) => trace.met === 'yes');
   const bands = met
-    .map(({ row }) => bandOf(row.row.effect.shade, facts, values))
+    .map(({ row }) => bandOf(row.row.effect.shade, sheet, values))
     .filter((band): band is Band => band !== undefined);
   const known = ['recentDli', 'recentDayMaxC', 'aheadDayMaxC', 'aheadPeakPpfdUmol'].some(
-    (name) => factValue(facts, name) !== null,
+    (name) => valueIn(sheet, name) !== null,
   );
   return {
     ramp: met.some(({ row }) => row.row.effect.lightRamp === true),
@@ -175,7 +170,7 @@ function lightOf(
 
 function bandOf(
   shade: 'hold-to-step' | 'hold-to-liking' | { readonly limit: string } | undefined,
-  facts: Facts,
+  sheet: FactSheet,
   values: LimitValues,
 ): Band | undefined {
   if (shade === undefined) return undefined;
@@ -186,7 +181,7 @@ function bandOf(
     return { minPct, maxPct };
   }
   const names = shade === 'hold-to-step' ? ['lightStepRatio', 'peakStepRatio'] : ['lightExcessRatio'];
-  const ratio = Math.max(...names.map((name) => Number(factValue(facts, name) ?? 0)));
+  const ratio = Math.max(...names.map((name) => Number(valueIn(sheet, name) ?? 0)));
   const needPct = ratio > 0 ? 100 * (1 - 1 / ratio) : 0;
   if (needPct < LEAST_CLOTH_PCT) return undefined;
   // Cloths come in tens, and true shade differs from the nominal by as much.
@@ -196,10 +191,10 @@ function bandOf(
 
 function alertsOf(
   rulebook: Rulebook,
-  facts: Facts,
+  sheet: FactSheet,
   values: LimitValues,
 ): { kinds: readonly string[]; trace: readonly TraceRow[] } {
-  const rows = rulebook.tables.alerts.rows.map((row) => ({ row, trace: traced(row, { facts, values }) }));
+  const rows = rulebook.tables.alerts.rows.map((row) => ({ row, trace: traced(row, { sheet, values }) }));
   const kinds = rows.filter(({ trace }) => trace.met === 'yes').map(({ row }) => row.row.effect.alert);
   return {
     kinds: [...new Set(kinds.filter((kind) => kind !== undefined))],

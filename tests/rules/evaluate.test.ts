@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import type { Met } from '../../src/domain/verdict.js';
-import { compileRow, explainRow, rowMet } from '../../src/rules/evaluate.js';
+import { compileRow, explainRow, rowMet, sheetOf } from '../../src/rules/evaluate.js';
 import type { Condition, LimitValue } from '../../src/rules/schema.js';
 import { facts } from './support.js';
 
 const rowOf = (...when: Condition[]) =>
   compileRow('safety', { id: 'row', when, effect: { cap: 'none' }, because: 'because', source: 'practice' });
 const met = (condition: Condition, value: number | string | boolean | null, limits: Record<string, LimitValue> = {}) =>
-  rowMet(rowOf(condition), facts({ [condition.fact as string]: value }), limits);
+  rowMet(rowOf(condition), sheetOf(facts({ [condition.fact as string]: value })), limits);
 
 describe('three-valued and', () => {
   // Kleene 1952, strong three-valued logic: no beats unknown beats yes.
@@ -26,7 +26,7 @@ describe('three-valued and', () => {
   const row = rowOf({ fact: 'signRot', op: 'is', value: true }, { fact: 'signBurst', op: 'is', value: true });
 
   it.each(table)('%s and %s is %s', (a, b, both) => {
-    const given = facts({ signRot: values[a], signBurst: values[b] });
+    const given = sheetOf(facts({ signRot: values[a], signBurst: values[b] }));
     expect(rowMet(row, given, {})).toBe(both);
     expect(explainRow(row, given, {}).met).toBe(both);
   });
@@ -75,7 +75,7 @@ describe('operators at their boundary', () => {
 describe('what is not known and what is not asked', () => {
   it('is unknown for a missing fact, a null and a NaN', () => {
     const condition: Condition = { fact: 'tonightMinC', op: 'below', value: 8 };
-    expect(rowMet(rowOf(condition), {}, {})).toBe('unknown');
+    expect(rowMet(rowOf(condition), sheetOf({}), {})).toBe('unknown');
     expect(met(condition, null)).toBe('unknown');
     expect(met(condition, Number.NaN)).toBe('unknown');
   });
@@ -88,8 +88,8 @@ describe('what is not known and what is not asked', () => {
 
   it('compares a choice made per house with a value', () => {
     const row = rowOf({ choice: 'firm-never', op: 'is', value: true });
-    expect(rowMet(row, {}, { 'firm-never': true })).toBe('yes');
-    expect(rowMet(row, {}, { 'firm-never': false })).toBe('no');
+    expect(rowMet(row, sheetOf({}), { 'firm-never': true })).toBe('yes');
+    expect(rowMet(row, sheetOf({}), { 'firm-never': false })).toBe('no');
   });
 });
 
@@ -99,7 +99,7 @@ describe('the trace of a row', () => {
       { fact: 'tonightMinC', op: 'below', limit: 'min-wet' },
       { fact: 'tonightWetHours', op: 'at-least', value: 6 },
     );
-    expect(explainRow(row, facts({ tonightMinC: 9 }), { 'min-wet': 5 })).toEqual({
+    expect(explainRow(row, sheetOf(facts({ tonightMinC: 9 })), { 'min-wet': 5 })).toEqual({
       table: 'safety',
       row: 'row',
       met: 'no',
