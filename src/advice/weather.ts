@@ -11,8 +11,8 @@ import {
   type ClimatePlace,
   climateDay,
   type HouseHours,
+  hoursOfSensors,
   meanFigure,
-  meanOfSensors,
 } from '../models/house-climate.js';
 import { atmosphericPressureKPa } from '../science/air.js';
 import { plainHotSpell } from '../science/heat.js';
@@ -118,7 +118,7 @@ function hoursOf(series: readonly SeriesRollUps[]): HouseHours {
     if (sensors) sensors.push(rollUps);
     else byQuantity.set(info.quantity, [rollUps]);
   }
-  return Object.fromEntries([...byQuantity].map(([quantity, sensors]) => [quantity, meanOfSensors(sensors)]));
+  return Object.fromEntries([...byQuantity].map(([quantity, sensors]) => [quantity, hoursOfSensors(sensors)]));
 }
 
 /** What of the house shapes its climate figures. A measured transmission goes before the catalogue's. */

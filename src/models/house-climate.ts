@@ -4,6 +4,7 @@ import type { DayBounds, LocalDay } from '../domain/time.js';
 import { dewPointMarginC, vpdKPa } from '../science/air.js';
 import { AERODYNAMIC_RESISTANCE_SM, glassReferenceEtMm } from '../science/evaporation.js';
 import { dliFromPpfdIntegral, ppfdFromGlobalUmol, ppfdFromLuxUmol, radiationSumFromDliMJm2 } from '../science/light.js';
+import { median } from '../science/statistics/quantiles.js';
 import { MS_PER_HOUR } from '../science/units.js';
 
 /**
@@ -15,7 +16,7 @@ export interface ClimateFigure {
   readonly certainty: 'known' | 'estimated';
 }
 
-/** Hours of one quantity, averaged over the sensors of the house. */
+/** Hours of one quantity, the sensors of the house put together. */
 export type HourTable = ReadonlyMap<number, RollUp>;
 export type HouseHours = Readonly<Partial<Record<Quantity, HourTable>>>;
 
@@ -67,8 +68,11 @@ const TOLD_SHARE = 0.6;
 /** Grey mould infects between these: Sirjusingh & Sutton 1996, Plant Dis. 80:160-165; Yunis et al. 1994. */
 const MOULD_TEMP_C = [9, 21] as const;
 
-/** Averages the sensors of a house hour by hour; sums keep their meaning, since each sensor tells of the same air. */
-export function meanOfSensors(sensors: readonly (readonly RollUp[])[]): HourTable {
+/**
+ * The sensors of a house put together hour by hour: of two the mean, of three or more the middle one, so that one sensor
+ * in the sun or gone wrong does not bend the house.
+ */
+export function hoursOfSensors(sensors: readonly (readonly RollUp[])[]): HourTable {
   const hours = new Map<number, RollUp[]>();
   for (const sensor of sensors)
     for (const hour of sensor) {
@@ -78,25 +82,32 @@ export function meanOfSensors(sensors: readonly (readonly RollUp[])[]): HourTabl
     }
   const table = new Map<number, RollUp>();
   for (const [startMs, same] of hours)
-    table.set(startMs, same.length === 1 ? (same[0] as RollUp) : averaged(startMs, same));
+    table.set(startMs, same.length === 1 ? (same[0] as RollUp) : together(startMs, same));
   return table;
 }
 
-function averaged(startMs: number, same: readonly RollUp[]): RollUp {
-  const mean = (pick: (hour: RollUp) => number) => same.reduce((sum, hour) => sum + pick(hour), 0) / same.length;
-  const covered = same.reduce((sum, hour) => sum + hour.coveredSeconds, 0);
+function together(startMs: number, same: readonly RollUp[]): RollUp {
+  const middle = (pick: (hour: RollUp) => number) =>
+    same.length === 2 ? meanOf(same.map(pick)) : median(same.map(pick));
   const longest = Math.max(...same.map((hour) => hour.coveredSeconds));
+  const covering = same.filter((hour) => hour.coveredSeconds > 0);
   return {
     startMs,
     count: same.reduce((sum, hour) => sum + hour.count, 0),
-    min: mean((hour) => hour.min),
-    mean: mean((hour) => hour.mean),
-    max: mean((hour) => hour.max),
-    // A sensor that was silent for half the hour counts half as much.
-    integral: covered > 0 ? (same.reduce((sum, hour) => sum + hour.integral, 0) / covered) * longest : 0,
+    min: middle((hour) => hour.min),
+    mean: middle((hour) => hour.mean),
+    max: middle((hour) => hour.max),
+    integral: covering.length > 0 ? middleRate(covering) * longest : 0,
     coveredSeconds: longest,
   };
 }
+
+/** Per covered second; of two sensors the one that was silent for half the hour counts half as much. */
+const middleRate = (covering: readonly RollUp[]): number =>
+  covering.length > 2
+    ? median(covering.map((hour) => hour.integral / hour.coveredSeconds))
+    : covering.reduce((sum, hour) => sum + hour.integral, 0) /
+      covering.reduce((sum, hour) => sum + hour.coveredSeconds, 0);
 
 /**
  * The climate of one day.

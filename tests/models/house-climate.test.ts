@@ -6,8 +6,8 @@ import {
   type ClimatePlace,
   climateDay,
   type HouseHours,
+  hoursOfSensors,
   meanFigure,
-  meanOfSensors,
 } from '../../src/models/house-climate.js';
 import { glassReferenceEtMm } from '../../src/science/evaporation.js';
 
@@ -52,7 +52,7 @@ const house = (frame: ClimateDayFrame, parts: Partial<Record<keyof HouseHours, (
   Object.fromEntries(
     Object.entries(parts).map(([quantity, value]) => [
       quantity,
-      meanOfSensors([hours(frame.noonBeforeMs - HOUR, frame.bounds.endMs + HOUR, value as (at: number) => number)]),
+      hoursOfSensors([hours(frame.noonBeforeMs - HOUR, frame.bounds.endMs + HOUR, value as (at: number) => number)]),
     ]),
   ) as HouseHours;
 
@@ -168,9 +168,17 @@ describe('the climate of one day', () => {
 
 describe('several sensors in a house', () => {
   it('count alike, and a half-heard hour counts half', () => {
-    const table = meanOfSensors([[rollUp(0, 10)], [{ ...rollUp(0, 20), integral: 20 * 1800, coveredSeconds: 1800 }]]);
+    const table = hoursOfSensors([[rollUp(0, 10)], [{ ...rollUp(0, 20), integral: 20 * 1800, coveredSeconds: 1800 }]]);
     expect(table.get(0)).toMatchObject({ mean: 15, count: 12, coveredSeconds: 3600 });
     expect(table.get(0)?.integral).toBeCloseTo(((10 * 3600 + 20 * 1800) / 5400) * 3600, 6);
+  });
+});
+
+describe('three sensors and more', () => {
+  it('are told by the middle one: a sensor in the sun or gone wrong does not bend the house', () => {
+    const hour = hoursOfSensors([[rollUp(0, 20)], [rollUp(0, 21)], [rollUp(0, 45)]]).get(0);
+    expect(hour).toMatchObject({ mean: 21, min: 21, max: 21 });
+    expect(hour?.integral).toBeCloseTo(21 * 3600, 6);
   });
 });
 
