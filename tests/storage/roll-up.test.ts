@@ -1,10 +1,13 @@
+import { join } from 'node:path';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it } from 'vitest';
 import type { Quantity, RollUp } from '../../src/domain/quantities.js';
 import { addDays, localDayBounds, localDayHours, localDayOf } from '../../src/domain/time.js';
 import type { CheckedReading, Storage } from '../../src/storage/repositories.js';
+import { openSqliteStorage } from '../../src/storage/sqlite.js';
+import { failAtCall } from './faults.js';
 import { rollUpsByDefinition, type Span } from './oracle.js';
-import { batchOf, openShared, openTemp, reading } from './support.js';
+import { batchOf, openShared, openTemp, reading, tempFolder } from './support.js';
 
 const HOUR_MS = 3_600_000;
 const MINUTE_MS = 60_000;
@@ -117,6 +120,55 @@ describe.each([
       ),
       { numRuns: 60 },
     );
+  });
+});
+
+describe('roll-ups over closings and failures', () => {
+  it('are those of the definition when the service is stopped, or a commit fails and is tried again, at any point', async () => {
+    const zone = 'Europe/Berlin';
+    const { startMs } = localDayBounds(zone, '2026-10-24');
+    const path = join(tempFolder(), 'test.db');
+    let storage = await openSqliteStorage({ path, zoneOf: () => zone });
+    let run = 0;
+    await fc.assert(
+      fc.asyncProperty(
+        timesArb,
+        fc.array(
+          fc.record({ size: fc.integer({ min: 1, max: 8 }), reopen: fc.boolean(), failAt: fc.nat({ max: 25 }) }),
+          {
+            minLength: 1,
+            maxLength: 6,
+          },
+        ),
+        async (times, plan) => {
+          run += 1;
+          const all = times.map(([slot, offset], index) =>
+            reading(startMs + slot * 600_000 + offset, (index * 37) % 50, { sensorId: `s${run}` }),
+          );
+          for (let next = 0, step = 0; next < all.length; step += 1) {
+            const { size, reopen, failAt } = plan[step % plan.length] as (typeof plan)[number];
+            const batch = batchOf(all.slice(next, next + size));
+            if (reopen) {
+              await storage.close();
+              storage = await openSqliteStorage({ path, zoneOf: () => zone });
+            }
+            const fault = failAtCall(failAt, 'SQLITE_IOERR_WRITE');
+            const done = await storage.readings
+              .commit(batch)
+              .then(() => true)
+              .catch(() => false)
+              .finally(() => fault.end());
+            if (!done) await storage.readings.commit(batch);
+            next += size;
+          }
+          const { hours, days } = await stored(storage, `s${run}`, startMs - 30 * HOUR_MS, startMs + 7 * 24 * HOUR_MS);
+          expectSame(hours, rollUpsByDefinition(all, hourSpans(startMs, startMs + 7 * 24 * HOUR_MS)));
+          expectSame(days, rollUpsByDefinition(all, daySpans(zone, startMs, startMs + 7 * 24 * HOUR_MS)));
+        },
+      ),
+      { numRuns: 25 },
+    );
+    await storage.close();
   });
 });
 
