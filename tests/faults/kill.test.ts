@@ -87,7 +87,7 @@ describe(`${KILLS} times kill -9 under load`, () => {
       await last.kill();
       await expectAllThere(database, messages);
     },
-    KILLS * 6000,
+    KILLS * 10_000,
   );
 
   test(
@@ -109,7 +109,7 @@ describe(`${KILLS} times kill -9 under load`, () => {
       await last.kill();
       await expectAllThere(database, messages);
     },
-    KILLS * 6000,
+    KILLS * 10_000,
   );
 });
 
