@@ -307,9 +307,10 @@ export const decisionCaseSchema = z.strictObject({
       amount: z.enum(AMOUNTS).optional(),
       postponed: z.boolean().optional(),
       shade: z.literal('none').or(bandSchema).optional(),
-      light: z.enum(['ramp', 'steady']).optional(),
+      /** `none` means the same as `steady`: nothing need be raised in steps. */
+      light: z.enum(['ramp', 'steady', 'none']).optional(),
       inspect: z.boolean().optional(),
-      alert: z.string().optional(),
+      alert: z.union([z.string(), z.array(z.string())]).optional(),
     })
     .refine((expect) => Object.keys(expect).length > 0, 'at least one expectation'),
 });
@@ -324,10 +325,11 @@ export function caseFailures(expect: DecisionCase['expect'], answer: WhatIfAnswe
   };
   differs('amount', expect.amount, answer.amount);
   differs('postponed', expect.postponed, answer.postponed);
-  differs('light', expect.light, answer.light);
+  differs('light', expect.light === 'none' ? 'steady' : expect.light, answer.light);
   differs('inspect', expect.inspect, answer.inspect);
-  if (expect.alert !== undefined && !answer.alerts.includes(expect.alert))
-    failures.push(`alert: expected ${expect.alert}, got ${answer.alerts.join(', ') || 'none'}`);
+  for (const alert of [expect.alert ?? []].flat())
+    if (!answer.alerts.includes(alert))
+      failures.push(`alert: expected ${alert}, got ${answer.alerts.join(', ') || 'none'}`);
   if (expect.shade !== undefined && !shadeAgrees(expect.shade, answer.shade))
     failures.push(`shade: expected ${shadeText(expect.shade)}, got ${shadeText(answer.shade)}`);
   return failures;
