@@ -7,7 +7,6 @@ import { whatIf } from './advice/what-if.js';
 import type { Clock } from './app/clock.js';
 import { packageVersion } from './app/commands/program.js';
 import { zoneOfSite } from './app/commands/storage.js';
-import { loadRulebook } from './app/config/rulebook.js';
 import { speakAsDemoSensors, tellDemoPast } from './app/service/demo-run.js';
 import { keepMornings } from './app/service/mornings.js';
 import { pageDeps } from './app/service/page-deps.js';
@@ -23,7 +22,6 @@ import { refuseOpenHost } from './http/origin.js';
 import type { LinkStatus } from './ingest/link.js';
 import type { KnowsHouse } from './ingest/place.js';
 import { type Ingest, type IngestOptions, startIngest } from './ingest/start.js';
-import type { Rulebook } from './rules/rulebook.js';
 import type { Storage } from './storage/repositories.js';
 import { openSqliteStorage } from './storage/sqlite.js';
 import { registerPages } from './web/pages.js';
@@ -58,7 +56,6 @@ export async function startService(first: Config, options: ServiceOptions): Prom
   const stopping = new AbortController();
   const { signal } = stopping;
   let config = first;
-  let rulebook: Rulebook = loadRulebook(config.rulebookFolder);
   const warnings = new Map<string, string>();
   const now = clock.now;
   const sites = () => config.sites;
@@ -84,7 +81,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     keeper,
     sites,
     catalogue: () => config.catalogue,
-    rulebook: () => rulebook,
+    rulebook: () => config.rulebook,
     looksAtMost: () => config.round.looksAtMost,
     now,
   });
@@ -121,7 +118,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     storage,
     keeper,
     rounds,
-    whatIf: async (body) => whatIf(body, { rulebook, catalogue: config.catalogue }),
+    whatIf: async (body) => whatIf(body, { rulebook: config.rulebook, catalogue: config.catalogue }),
     brokerStatus,
     readiness: async () => [await diskCheck(config.dataFolder)],
     now,
@@ -177,7 +174,6 @@ export async function startService(first: Config, options: ServiceOptions): Prom
   const stopWatching = options.watch
     ? watchConfig(config.file, options.watch, {
         onConfig: async (next) => {
-          rulebook = loadRulebook(next.rulebookFolder);
           config = next;
           await ingest.configure(next.sensors, knowsHouse);
           warnings.delete('configuration');

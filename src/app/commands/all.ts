@@ -11,7 +11,7 @@ import type { CommandIo } from './io.js';
 import { type ListOptions, listCommand } from './list.js';
 import { type AddCommands, examples, numberOption } from './program.js';
 import { progressCount } from './progress.js';
-import { checkRulebook, type RulesOptions, testRules } from './rules.js';
+import { checkRulebook, listFacts, type RulesOptions, testRules } from './rules.js';
 import { checkSpecies } from './species.js';
 import { addStart } from './start.js';
 import { addToken, brokerUser, listTokens, revokeToken, type TokenAddOptions } from './token.js';
@@ -115,8 +115,14 @@ const addRules: AddCommands = (program, io, run) => {
     .description('Try decision cases; failing ones are shown with their trace.')
     .option('--rulebook <file>', 'another rulebook')
     .option('--catalogue <folder>', 'another catalogue')
+    .option('--coverage', 'show which rows the cases meet and do not meet')
     .addHelpText('after', examples('leafturn rules test cases.yaml', 'leafturn rules test *.yaml --rulebook mine.yaml'))
     .action((files: string[], options: RulesOptions) => run(testRules(files, options, io)));
+  rules
+    .command('facts')
+    .description('Everything a rule can see: each fact with unit, meaning and where it comes from.')
+    .addHelpText('after', examples('leafturn rules facts'))
+    .action(() => run(listFacts(io)));
 };
 
 const addSpecies: AddCommands = (program, io, run) => {

@@ -3,15 +3,21 @@ import { loadConfig } from '../../config.js';
 import { LeafturnError, problemLine } from '../../domain/errors.js';
 import { didYouMean } from '../../domain/problems.js';
 import type { Site } from '../../domain/site.js';
-import { findConfigFile, USUAL_PLACES } from '../config/paths.js';
+import { DEMO_CONFIG, findConfigFile, USUAL_PLACES } from '../config/paths.js';
 import { EXIT } from './exit-codes.js';
 import { type CommandIo, complain, print } from './io.js';
 
 /**
- * The configuration a command works on.
- * @throws LeafturnError when no site file is found or it has mistakes
+ * The configuration a command works on: as with `start`, the demo's where there is no site file.
+ * @throws LeafturnError when it has mistakes
  */
-export function configFor(given: string | undefined, io: CommandIo): Config {
+export const configFor = (given: string | undefined, io: CommandIo): Config =>
+  loadConfig(findConfigFile(given, io.env, io.workingFolder) ?? DEMO_CONFIG, {
+    env: io.env,
+    workingFolder: io.workingFolder,
+  });
+
+function siteConfig(given: string | undefined, io: CommandIo): Config {
   const file = findConfigFile(given, io.env, io.workingFolder);
   if (file === undefined)
     throw new LeafturnError('file-failed', 'There is no site file.', [
@@ -39,7 +45,7 @@ export function chosenSites(config: Config, siteId: string | undefined): readonl
 
 /** `leafturn check-config`: everything that is wrong, or a summary of what the service would run with. */
 export async function checkConfig(options: { config?: string }, io: CommandIo): Promise<number> {
-  const config = configFor(options.config, io);
+  const config = siteConfig(options.config, io);
   for (const site of config.sites) {
     const lines = site.houses.reduce((sum, house) => sum + house.lines.length, 0);
     print(

@@ -8,9 +8,11 @@ import {
   whatIf,
 } from '../../advice/what-if.js';
 import { LeafturnError, problemLine } from '../../domain/errors.js';
+import { factsDocument } from '../../domain/facts.js';
 import { schemaProblems } from '../../domain/problems.js';
-import type { TraceRow } from '../../domain/verdict.js';
+import type { Trace, TraceRow } from '../../domain/verdict.js';
 import { checkRules } from '../../rules/check.js';
+import { coverageText, rowCoverage } from '../../rules/coverage.js';
 import { inWords, quantityInWords } from '../../rules/words.js';
 import { loadCatalogue } from '../config/catalogue.js';
 import { PACKAGE_CONFIG } from '../config/paths.js';
@@ -24,6 +26,14 @@ export interface RulesOptions {
   readonly rulebook?: string;
   /** Another catalogue folder. */
   readonly catalogue?: string;
+  /** Show which rows the cases meet and do not meet. */
+  readonly coverage?: boolean;
+}
+
+/** `leafturn rules facts`: everything a rule can see, as a table. */
+export async function listFacts(io: CommandIo): Promise<number> {
+  print(io, factsDocument().trimEnd());
+  return EXIT.ok;
 }
 
 /** `leafturn rules check FILE`: everything that is wrong with a rulebook, with its place and how to mend it. */
@@ -53,9 +63,11 @@ export async function testRules(files: readonly string[], options: RulesOptions,
   };
   let passed = 0;
   let failed = 0;
+  const traces: Trace[] = [];
   for (const name of files) {
     for (const one of readCases(resolve(io.workingFolder, name))) {
       const { failures, answer } = tried(one, context);
+      if (answer) traces.push(answer.trace);
       if (failures.length === 0) passed += 1;
       else {
         failed += 1;
@@ -65,6 +77,7 @@ export async function testRules(files: readonly string[], options: RulesOptions,
       }
     }
   }
+  if (options.coverage) print(io, coverageText(rowCoverage(context.rulebook, traces)));
   print(io, `${passed} passed, ${failed} failed`);
   return failed === 0 ? EXIT.ok : EXIT.checkFailed;
 }

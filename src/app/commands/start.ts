@@ -3,11 +3,12 @@ import { rmSync } from 'node:fs';
 import { join } from 'node:path';
 import closeWithGrace from 'close-with-grace';
 import { type Logger, pino } from 'pino';
-import { type Config, loadConfig } from '../../config.js';
+import type { Config } from '../../config.js';
 import { LeafturnError, problemLine } from '../../domain/errors.js';
 import { type Service, startService } from '../../main.js';
 import { acceleratedClock, realClock } from '../clock.js';
-import { DEMO_CONFIG, findConfigFile } from '../config/paths.js';
+import { DEMO_CONFIG } from '../config/paths.js';
+import { configFor } from './check-config.js';
 import { EXIT } from './exit-codes.js';
 import { type CommandIo, print } from './io.js';
 import { type AddCommands, examples, numberOption } from './program.js';
@@ -24,11 +25,10 @@ const CLOSE_WITHIN_MS = 10_000;
 
 /** `leafturn start`: the service, until it is told to end. Without a site file it shows the demo, and says so. */
 export async function start(options: StartOptions, io: CommandIo): Promise<number> {
-  const file = findConfigFile(options.config, io.env, io.workingFolder) ?? DEMO_CONFIG;
-  const loaded = withPort(loadConfig(file, { env: io.env, workingFolder: io.workingFolder }), options.port);
+  const loaded = withPort(configFor(options.config, io), options.port);
   if (options.speed !== undefined && !loaded.demo)
     throw new LeafturnError('invalid-input', 'Only the demo can run faster than the day.', [
-      { path: '--speed', expected: 'the demo, `leafturn demo --speed 1440`', got: `the site file ${file}` },
+      { path: '--speed', expected: 'the demo, `leafturn demo --speed 1440`', got: `the site file ${loaded.file}` },
     ]);
   const config = options.speed === undefined ? loaded : withFreshDatabase(loaded);
   const logger = loggerFor(io, config);

@@ -87,7 +87,7 @@ describe('wrong use', () => {
   });
 
   it.each([
-    ['a folder without a site file', ['list'], 'There is no site file.'],
+    ['a folder without a site file', ['check-config'], 'There is no site file.'],
     ['a site file that is not there', ['list', '-c', 'none.yaml'], 'no such file'],
     ['a day that is none', ['list', '-c', example, '--day', '2026-02-30'], 'a date such as'],
     ['an unknown site', ['list', '-c', example, '--site', 'hoem'], 'Did you mean home?'],

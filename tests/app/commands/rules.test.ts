@@ -53,6 +53,17 @@ describe('leafturn rules test', () => {
   });
 });
 
+describe('leafturn rules test --coverage and rules facts', () => {
+  it('show the rows that were not met, and every fact with its unit', async () => {
+    const ran = await leafturn(['rules', 'test', '--coverage', write('good.yaml', CASE('one', 'full'))], folder);
+    expect(ran.out).toMatch(/^! safety\/rot +met 0, not met 1, unknown 0$/m);
+    expect(ran.out).toMatch(/of 73 rows covered/);
+    const facts = await leafturn(['rules', 'facts'], folder);
+    expect(facts.code).toBe(0);
+    expect(facts.out).toContain('| `tonightMinC` | lowest temperature tonight | °C | indoor forecast |');
+  });
+});
+
 describe('leafturn rules check', () => {
   const shipped = readFileSync(join(PACKAGE_CONFIG, 'rulebook', 'default.yaml'), 'utf8');
 
