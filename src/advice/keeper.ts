@@ -21,6 +21,8 @@ export interface RecordMeta {
   readonly note?: string | undefined;
   /** Only for a history that was written down elsewhere; left out: now. */
   readonly enteredAt?: number | undefined;
+  /** Of a write that may be sent again: what was entered with it before is given again, and nothing is entered twice. */
+  readonly requestKey?: string | undefined;
 }
 
 /** Keeps the journal, and the collection it tells of. */
@@ -37,7 +39,7 @@ export interface Keeper {
   recordDrafts(
     siteId: string,
     drafts: readonly Draft[],
-    meta: Pick<RecordMeta, 'by' | 'enteredAt'>,
+    meta: Pick<RecordMeta, 'by' | 'enteredAt' | 'requestKey'>,
   ): Promise<JournalEntry[]>;
   /** Called once per `record` with what was written, after it is on disk. Returns how to stop listening. */
   onEntry(listener: (entries: readonly JournalEntry[]) => void): () => void;
@@ -133,7 +135,7 @@ export function createKeeper(parts: KeeperParts): Keeper {
   async function record(
     siteId: string,
     drafts: readonly Draft[],
-    meta: Pick<RecordMeta, 'by' | 'enteredAt'>,
+    meta: Pick<RecordMeta, 'by' | 'enteredAt' | 'requestKey'>,
   ): Promise<JournalEntry[]> {
     const site = siteOf(siteId);
     const now = parts.now();
@@ -149,6 +151,11 @@ export function createKeeper(parts: KeeperParts): Keeper {
     });
     if (problems.length > 0) throw refusal(problems);
 
+    if (meta.requestKey !== undefined) {
+      // The answer to the first time was lost on the way, with the process perhaps; the entries were not.
+      const before = await journal.enteredWith(siteId, meta.requestKey);
+      if (before.length > 0) return before;
+    }
     const fold = await current(siteId);
     const candidates = events.map(
       (event, index): JournalEntry => ({
@@ -167,7 +174,10 @@ export function createKeeper(parts: KeeperParts): Keeper {
       : findingsAmong(site, await journal.all(siteId), candidates, fold.collection);
     if (findings.length > 0) throw refusal(findings);
 
-    const written = await journal.append(candidates.map(({ id: _id, ...entry }) => entry));
+    const written = await journal.append(
+      candidates.map(({ id: _id, ...entry }) => entry),
+      meta.requestKey === undefined ? {} : { requestKey: meta.requestKey },
+    );
     await add(siteId, fold, written);
     for (const listener of listeners)
       try {
@@ -246,12 +256,12 @@ export function createKeeper(parts: KeeperParts): Keeper {
       siteOf(siteId);
       return foldCollection(await journal.all(siteId, { enteredUntil }));
     },
-    record: (siteId, events, { by, enteredAt, happenedAt, note }) =>
+    record: (siteId, events, { by, enteredAt, requestKey, happenedAt, note }) =>
       inTurn(siteId, () =>
         record(
           siteId,
           events.map((event) => ({ event, happenedAt, note })),
-          { by, enteredAt },
+          { by, enteredAt, requestKey },
         ),
       ),
     recordDrafts: (siteId, drafts, meta) => inTurn(siteId, () => record(siteId, drafts, meta)),

@@ -72,7 +72,10 @@ export async function enter(
     return { event, happenedAt, note: when.note };
   });
   try {
-    return await deps.keeper.recordDrafts(site.id, drafts, { by: caller.name });
+    return await deps.keeper.recordDrafts(site.id, drafts, {
+      by: caller.name,
+      requestKey: request.idempotencyKey ?? undefined,
+    });
   } catch (error) {
     if (!(error instanceof LeafturnError)) throw error;
     const problems = error.problems.map((problem) => ({ ...problem, path: place(problem.path) }));

@@ -70,29 +70,37 @@ async function append(
   return entryOf(row);
 }
 
+async function enteredWith(
+  db: Kysely<Tables>,
+  siteIds: readonly string[],
+  requestKey: string,
+): Promise<JournalEntry[]> {
+  const rows = await db
+    .selectFrom('journal')
+    .selectAll()
+    .where('request_key', '=', requestKey)
+    .where('site_id', 'in', [...siteIds])
+    .orderBy('id')
+    .execute();
+  return rows.map(entryOf);
+}
+
 export function createJournalStore(db: Kysely<Tables>): JournalStore {
   return {
     append: (entries, options = {}) =>
       db.transaction().execute(async (transaction) => {
         const { requestKey } = options;
         if (requestKey !== undefined) {
-          const before = await transaction
-            .selectFrom('journal')
-            .selectAll()
-            .where('request_key', '=', requestKey)
-            .where(
-              'site_id',
-              'in',
-              entries.map((entry) => entry.siteId),
-            )
-            .orderBy('id')
-            .execute();
-          if (before.length > 0) return before.map(entryOf);
+          const sites = entries.map((entry) => entry.siteId);
+          const before = await enteredWith(transaction, sites, requestKey);
+          if (before.length > 0) return before;
         }
         const appended: JournalEntry[] = [];
         for (const entry of entries) appended.push(await append(transaction, entry, requestKey));
         return appended;
       }),
+
+    enteredWith: (siteId, requestKey) => enteredWith(db, [siteId], requestKey),
 
     async get(siteId, id) {
       const row = await db

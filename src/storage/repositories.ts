@@ -168,6 +168,8 @@ export interface JournalStore {
    * and the entries of the first time are given again: a write tried again after a crash is not entered twice.
    */
   append(entries: readonly NewJournalEntry[], options?: { requestKey?: string }): Promise<JournalEntry[]>;
+  /** What was entered with a request key; empty: nothing yet. */
+  enteredWith(siteId: string, requestKey: string): Promise<JournalEntry[]>;
   get(siteId: string, id: number): Promise<JournalEntry | undefined>;
   list(query: JournalQuery): Promise<JournalEntry[]>;
   /** Every entry of a site by rising id, entered at or before `enteredUntil`, above `afterId`: what a fold needs. */

@@ -36,7 +36,13 @@ export interface PageDeps {
   record(
     siteId: string,
     events: readonly JournalEventInput[],
-    how: { readonly by: string; readonly happenedAt?: number; readonly note?: string },
+    how: {
+      readonly by: string;
+      readonly happenedAt?: number;
+      readonly note?: string;
+      /** Of a form that may arrive again. */
+      readonly requestKey?: string;
+    },
   ): Promise<readonly JournalEntry[]>;
   collection(siteId: string): Promise<Collection>;
   /** Entries that name this batch, newest first. */

@@ -74,9 +74,11 @@ async function write(
   const reader = deps.reader(request);
   if (!reader.mayWrite) throw new LeafturnError('forbidden', 'You may read this list but not note anything on it.');
   const now = deps.now();
-  await once(deps.idempotency, `page:${site.id}:${key}`, JSON.stringify(events), now, async () => {
+  const requestKey = `page:${site.id}:${key}`;
+  await once(deps.idempotency, requestKey, JSON.stringify(events), now, async () => {
     const entries = await deps.record(site.id, events, {
       by: reader.name,
+      requestKey,
       ...(ago !== undefined && { happenedAt: happenedAt(now, ago) }),
     });
     return entries.map((entry) => entry.id);

@@ -51,6 +51,17 @@ describe('what is entered', () => {
     expect(heard).toHaveLength(1);
   });
 
+  test('a write sent again after its answer was lost is entered once, and answered the same', async () => {
+    await plant(garden);
+    const send = (keeper = garden.keeper) =>
+      keeper.record('home', [water(['stones'])], { by: 'Ada', requestKey: 'phone-1' });
+    const first = await send();
+    // The process ended between writing and answering: the next one knows nothing but the database.
+    expect(await send(garden.again())).toEqual(first);
+    expect(await send()).toEqual(first);
+    expect((await garden.keeper.collection('home')).batches.get('stones')?.waterings).toHaveLength(1);
+  });
+
   test('a listener that throws does not take the entry back', async () => {
     garden.keeper.onEntry(() => {
       throw new Error('listener broke');
