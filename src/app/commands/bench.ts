@@ -32,6 +32,7 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   storage: async () => [await (await import('../bench/storage.js')).benchCommit()],
   round: async () => [await (await import('../bench/round.js')).benchRound()],
   http: async () => (await import('../bench/http.js')).benchHttp(),
+  rules: async () => [(await import('../bench/rules.js')).benchRules()],
   models: async () => [(await import('../bench/models.js')).benchModels()],
 };
 export const BENCH_NAMES = Object.keys(BENCHES);
