@@ -62,10 +62,8 @@ export async function benchRound(
     const whole: number[] = [];
     for (let turn = 0; turn < (options.rounds ?? 3); turn += 1) {
       const started = performance.now();
-      const before = process.cpuUsage();
       await rounds.make(site.id, day);
       whole.push((performance.now() - started) / 1000);
-      if (process.env.CPU) console.log(process.cpuUsage(before));
     }
     const bare = await bareDecisions(storage, site.id, day, (facts) => {
       const group = catalogue.speciesGroups.find(({ id }) => id === facts.group?.value);
