@@ -38,6 +38,7 @@ export function plantOf(batch: BatchState, phase: PhaseInput | undefined, mornin
       value: seen.value,
       from: `seen ${whenAndWho(seen, zone)}`,
       certainty: days <= stands.known ? 'known' : 'estimated',
+      daysAgo: days,
     };
     return known;
   };

@@ -86,7 +86,7 @@ export const DEFAULT_LIMITS: HttpLimits = {
   bodyBytes: 256 * 1024,
   readsPerMinute: 600,
   writesPerMinute: 120,
-  whatIfPerMinute: 60,
+  whatIfPerMinute: 600,
   signInsPerMinute: 10,
   eventClients: 50,
   heartbeatMs: 25_000,
