@@ -14,7 +14,7 @@ import { slotOf } from '../slot.js';
 import { MESSAGES, PRUNED_BEFORE } from '../totals.js';
 import { toDatabaseError } from '../trouble.js';
 import { SeriesBook, type SeriesState, sumsColumns } from './series-book.js';
-import { prepareStatements, type Statements } from './statements.js';
+import { prepareStatements, ROWS_AT_ONCE, type Statements } from './statements.js';
 
 /**
  * Takes a point that comes after all others of its series: the open bucket takes the line to it and its value, or is
@@ -68,6 +68,14 @@ function inOrderOfTime(readings: readonly CheckedReading[]): readonly CheckedRea
   return readings;
 }
 
+interface NewRow {
+  readonly slot: number;
+  readonly seriesId: number;
+  readonly at: number;
+  readonly value: number;
+  readonly flagMask: number;
+}
+
 /**
  * One transaction for everything a batch brings: readings, roll-ups, the counts of each series, refusals. It runs on
  * the writing connection without a pause, and must be called while nobody else uses that connection.
@@ -79,6 +87,7 @@ export class Committer {
   readonly #dataVersion: () => number;
   readonly #zoneOf: (siteId: string) => string;
   #seenVersion = -1;
+  #newRows: NewRow[] = [];
 
   constructor(db: Database, zoneOf: (siteId: string) => string) {
     this.#db = db;
@@ -104,6 +113,7 @@ export class Committer {
     } catch (error) {
       // What is in memory has gone ahead of what is on disk.
       this.#book.forget();
+      this.#newRows = [];
       if (this.#db.inTransaction) this.#statements.rollback.run();
       throw toDatabaseError(error);
     }
@@ -124,6 +134,7 @@ export class Committer {
         state.duplicates += 1;
       }
     }
+    this.#writeNew();
     for (const state of touched) this.#book.save(state);
     for (const refusal of batch.refusals) this.#refuse(refusal);
     if (batch.messages > 0) this.#statements.addToTotal.run(MESSAGES, batch.messages);
@@ -134,17 +145,41 @@ export class Committer {
   #keep(state: SeriesState, reading: CheckedReading, first: boolean): boolean {
     const { at, value } = reading;
     if (at === state.lastAt && !first) return false;
+    if (first || at > state.lastAt) {
+      // Newer than all of its series, so there cannot be such a row yet: written later, many at once.
+      this.#newRows.push({ slot: slotOf(at), seriesId: state.id, at, value, flagMask: reading.flagMask });
+      if (first) {
+        addValue(state.hour, value);
+        addValue(state.day, value);
+      } else this.#takeNewest(state, { at, value });
+      return true;
+    }
+    this.#writeNew();
     const { changes } = this.#statements.addReading.run(slotOf(at), state.id, at, value, reading.flagMask);
     if (changes === 0) return false;
-    if (first) {
-      addValue(state.hour, value);
-      addValue(state.day, value);
-    } else if (at > state.lastAt) {
-      this.#takeNewest(state, { at, value });
-    } else {
-      this.#takeLate(state, { at, value });
-    }
+    this.#takeLate(state, { at, value });
     return true;
+  }
+
+  /** In the order of the key, so that each page of the table is visited once. */
+  #writeNew(): void {
+    const rows = this.#newRows;
+    if (rows.length === 0) return;
+    rows.sort((a, b) => a.slot - b.slot || a.seriesId - b.seriesId || a.at - b.at);
+    const whole = rows.length - (rows.length % ROWS_AT_ONCE);
+    for (let from = 0; from < whole; from += ROWS_AT_ONCE) {
+      const values: number[] = [];
+      for (let index = from; index < from + ROWS_AT_ONCE; index += 1) {
+        const row = rows[index] as NewRow;
+        values.push(row.slot, row.seriesId, row.at, row.value, row.flagMask);
+      }
+      this.#statements.addReadings.run(values);
+    }
+    for (let index = whole; index < rows.length; index += 1) {
+      const row = rows[index] as NewRow;
+      this.#statements.addReading.run(row.slot, row.seriesId, row.at, row.value, row.flagMask);
+    }
+    this.#newRows = [];
   }
 
   #takeNewest(state: SeriesState, point: Point): void {

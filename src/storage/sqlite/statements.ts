@@ -29,6 +29,9 @@ const STATE_COLUMNS = [
   'day_covered_ms',
 ] as const satisfies readonly (keyof SeriesStateTable)[];
 
+/** Rows of one statement: beyond this nothing is gained. */
+export const ROWS_AT_ONCE = 64;
+
 const placeholders = (count: number): string => Array.from({ length: count }, () => '?').join(', ');
 
 /** Adds sums to a bucket that may be there already. SQLite's min() of a null is null, hence the coalesce. */
@@ -67,6 +70,10 @@ export function prepareStatements(db: Database) {
     ),
     addReading: db.prepare<[number, number, number, number, number]>(
       'INSERT INTO readings (slot, series_id, at, value, flag_mask) VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING',
+    ),
+    addReadings: db.prepare<[readonly number[]]>(
+      `INSERT INTO readings (slot, series_id, at, value, flag_mask)
+       VALUES ${Array.from({ length: ROWS_AT_ONCE }, () => '(?, ?, ?, ?, ?)').join(', ')} ON CONFLICT DO NOTHING`,
     ),
     lastInSlotBefore: db.prepare<[number, number, number], { at: number; value: number }>(
       'SELECT at, value FROM readings WHERE slot = ? AND series_id = ? AND at < ? ORDER BY at DESC LIMIT 1',
