@@ -190,7 +190,11 @@ export class ExternalBroker implements BrokerLink, MessageSource<Ticket> {
       answers[length++] = messageId & 0xff;
     }
     const { stream } = this.#client;
-    if (length > 0 && stream?.writable) stream.write(answers.subarray(0, length));
+    if (length === 0 || !stream?.writable) return;
+    stream.write(answers.subarray(0, length));
+    // Messages came and answers went: the connection lives. A broker with a long line of messages for us puts its
+    // answer to a ping at the end of that line, and must not be taken for dead meanwhile.
+    this.#client.reschedulePing(true);
   }
 
   #listenerOf(topic: string): Listener | undefined {
