@@ -88,7 +88,8 @@ export async function startMosquitto(
     folder,
     output: () => output,
     start: async () => {
-      child = spawn(binary, ['-c', file], { stdio: ['ignore', 'pipe', 'pipe'] });
+      // A broker that keeps its queue writes it where it stands.
+      child = spawn(binary, ['-c', file], { cwd: folder, stdio: ['ignore', 'pipe', 'pipe'] });
       child.stdout?.on('data', (chunk) => (output += chunk));
       child.stderr?.on('data', (chunk) => (output += chunk));
       await Promise.race([
