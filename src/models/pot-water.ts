@@ -248,7 +248,8 @@ function pourWater(before: PotWaterState, waterMm: number): PotWaterState {
   return {
     depletionMm,
     spreadMm: Math.sqrt(Math.max(0, square - depletionMm ** 2)),
-    dryDays: before.dryDays,
+    // Where a light drink does not even wet a bone-dry pot through, the wait for the next one begins anew all the same.
+    dryDays: 0,
   };
 }
 

@@ -1,0 +1,160 @@
+import { EventEmitter } from 'node:events';
+import { pino } from 'pino';
+import { describe, expect, it } from 'vitest';
+import type { Rounds } from '../../../src/advice/rounds.js';
+import type { Clock } from '../../../src/app/clock.js';
+import { keepMornings, nextRoundMs } from '../../../src/app/service/mornings.js';
+import type { JournalEntry } from '../../../src/domain/journal.js';
+import { type Site, siteSchema } from '../../../src/domain/site.js';
+import { instantOnDay, localDayOf } from '../../../src/domain/time.js';
+import type { Round } from '../../../src/domain/verdict.js';
+
+const site: Site = siteSchema.parse({
+  id: 'home',
+  name: 'Home',
+  latitude: 51,
+  longitude: 10,
+  zone: 'Europe/Berlin',
+  roundAt: '05:00',
+  houses: [{ id: 'north', name: 'North' }],
+});
+
+/** A clock that stands until it is moved; whoever waits for a moment is woken when it comes. */
+function handClock(startMs: number): Clock & { moveTo(atMs: number): Promise<void> } {
+  let now = startMs;
+  let waiting: { atMs: number; wake: () => void }[] = [];
+  const settle = () => new Promise<void>((resolve) => setImmediate(resolve));
+  return {
+    speed: 1,
+    now: () => now,
+    waitUntil: (atMs, signal) =>
+      new Promise((resolve, reject) => {
+        if (signal?.aborted) return reject(signal.reason);
+        signal?.addEventListener('abort', () => reject(signal.reason), { once: true });
+        if (atMs <= now) resolve();
+        else waiting.push({ atMs, wake: resolve });
+      }),
+    async moveTo(atMs) {
+      for (;;) {
+        await settle();
+        const due = waiting.filter((one) => one.atMs <= atMs).sort((a, b) => a.atMs - b.atMs)[0];
+        if (!due) break;
+        waiting = waiting.filter((one) => one !== due);
+        now = Math.max(now, due.atMs);
+        due.wake();
+      }
+      now = atMs;
+      await settle();
+    },
+  };
+}
+
+function start(
+  startMs: number,
+  options: { readonly has?: boolean; readonly renewMinutes?: number; readonly failures?: number } = {},
+) {
+  const clock = handClock(startMs);
+  const made: { at: number; day: string; onlyIfChanged: boolean }[] = [];
+  const entries = new EventEmitter();
+  const stopping = new AbortController();
+  let failures = options.failures ?? 0;
+  const rounds: Rounds = {
+    today: () => localDayOf(site.zone, clock.now()),
+    latest: async () => (options.has ? ({} as Round) : undefined),
+    make: async (_site, day, { onlyIfChanged = false } = {}) => {
+      if (failures-- > 0) throw new Error('the database is busy');
+      made.push({ at: clock.now(), day, onlyIfChanged });
+      return {} as Round;
+    },
+    onRound: () => () => {},
+  };
+  const ready = keepMornings({
+    rounds,
+    keeper: {
+      onEntry: (listener) => {
+        entries.on('entry', listener);
+        return () => entries.off('entry', listener);
+      },
+    },
+    sites: () => [site],
+    clock,
+    settleSeconds: () => 2,
+    renewMinutes: () => options.renewMinutes ?? 0,
+    logger: pino({ level: 'silent' }),
+    signal: stopping.signal,
+  });
+  const enter = (kind: 'signs' | 'note') =>
+    entries.emit('entry', [{ siteId: 'home', event: { kind } } as unknown as JournalEntry]);
+  return { clock, made, ready, enter, entries, stop: () => stopping.abort() };
+}
+
+const at = (day: string, clock: string) => instantOnDay(site.zone, day, clock);
+
+describe('the next list of a site', () => {
+  it('is due by its own clock, on the days the clocks change too', () => {
+    expect(nextRoundMs(site, at('2026-10-24', '04:59'))).toBe(at('2026-10-24', '05:00'));
+    // From 05:00 summer time to 05:00 winter time are 25 hours, in spring 23.
+    expect(nextRoundMs(site, at('2026-10-24', '05:00')) - at('2026-10-24', '05:00')).toBe(25 * 3_600_000);
+    expect(nextRoundMs(site, at('2027-03-27', '05:00')) - at('2027-03-27', '05:00')).toBe(23 * 3_600_000);
+  });
+});
+
+describe('the keeping of mornings', () => {
+  it('makes the list of today at once where there is none, and not where there is one', async () => {
+    const none = start(at('2026-06-10', '11:00'));
+    await none.ready;
+    expect(none.made).toEqual([{ at: at('2026-06-10', '11:00'), day: '2026-06-10', onlyIfChanged: false }]);
+    const some = start(at('2026-06-10', '11:00'), { has: true });
+    await some.ready;
+    expect(some.made).toEqual([]);
+    none.stop();
+    some.stop();
+  });
+
+  it('makes one every morning at its hour', async () => {
+    const { clock, made, ready, stop } = start(at('2026-10-24', '11:00'), { has: true });
+    await ready;
+    await clock.moveTo(at('2026-10-26', '06:00'));
+    expect(made.map((one) => one.at)).toEqual([at('2026-10-25', '05:00'), at('2026-10-26', '05:00')]);
+    stop();
+  });
+
+  it('makes one list after a burst of entries, none after a bare note', async () => {
+    const { clock, made, ready, enter, stop } = start(at('2026-06-10', '11:00'), { has: true });
+    await ready;
+    enter('signs');
+    enter('signs');
+    await clock.moveTo(at('2026-06-10', '11:01'));
+    expect(made.map((one) => one.at)).toEqual([at('2026-06-10', '11:00') + 2000]);
+    enter('note');
+    await clock.moveTo(at('2026-06-10', '11:02'));
+    expect(made).toHaveLength(1);
+    stop();
+  });
+
+  it('looks from time to time whether the readings changed anything', async () => {
+    const { clock, made, ready, stop } = start(at('2026-06-10', '11:00'), { has: true, renewMinutes: 60 });
+    await ready;
+    await clock.moveTo(at('2026-06-10', '13:30'));
+    expect(made.map(({ onlyIfChanged }) => onlyIfChanged)).toEqual([true, true]);
+    stop();
+  });
+
+  it('tries a morning again every minute until it succeeds', async () => {
+    const { clock, made, ready, stop } = start(at('2026-06-10', '11:00'), { has: true, failures: 3 });
+    await ready;
+    await clock.moveTo(at('2026-06-11', '06:00'));
+    expect(made.map((one) => one.at)).toEqual([at('2026-06-11', '05:03')]);
+    stop();
+  });
+
+  it('stops when it is told to', async () => {
+    const { clock, made, ready, enter, entries, stop } = start(at('2026-06-10', '11:00'), { has: true });
+    await ready;
+    stop();
+    enter('signs');
+    await clock.moveTo(at('2026-06-12', '06:00'));
+    expect(made).toEqual([]);
+    expect(entries.listenerCount('entry')).toBe(0);
+  });
+});
