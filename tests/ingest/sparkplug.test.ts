@@ -43,7 +43,7 @@ const born = payload(
   [...text(1, 'bench/Frost'), ...number(2, 2), ...number(4, 3), ...number(10, 4294967293)],
   [...text(1, 'Node Control/Rebirth'), ...number(4, 11), ...number(14, 0)],
 );
-const at = (kind: string, body: Buffer, node = 'edge') => message(`spBv1.0/farm/${kind}/${node}`, body, { qos: 0 });
+const at = (kind: string, body: Buffer, node = 'edge') => message(`spBv1.0/glass/${kind}/${node}`, body, { qos: 0 });
 const start = () => {
   const replies: { topic: string; payload: Buffer }[] = [];
   return { replies, intake: intakeOf([mapping], { onReply: (reply) => replies.push(reply) }) };
@@ -61,10 +61,10 @@ describe('Sparkplug B nodes', () => {
     );
     // Signed integers travel as unsigned ones: 4294967293 is -3 for a 32-bit number.
     expect(taken.readings.map(([sensor, quantity, value]) => [sensor, quantity, value])).toEqual([
-      ['farm/edge/bench', 'airTempC', 21.5],
-      ['farm/edge/bench', 'substrateTempC', -3],
-      ['farm/edge/bench', 'airTempC', 22.5],
-      ['farm/edge/bench', 'substrateTempC', -1],
+      ['glass/edge/bench', 'airTempC', 21.5],
+      ['glass/edge/bench', 'substrateTempC', -3],
+      ['glass/edge/bench', 'airTempC', 22.5],
+      ['glass/edge/bench', 'substrateTempC', -1],
     ]);
     expect(taken.reasons).toEqual([]);
     expect(replies).toEqual([]);
@@ -75,7 +75,7 @@ describe('Sparkplug B nodes', () => {
     const unknown = at('NDATA', payload(7, [...number(2, 1), ...float(12, 20)]));
     expect(told(take(intake, unknown)).reasons).toEqual(['unknown-alias']);
     take(intake, at('NDATA', payload(8, [...number(2, 1), ...float(12, 20)])));
-    expect(replies.map((reply) => reply.topic)).toEqual(['spBv1.0/farm/NCMD/edge']);
+    expect(replies.map((reply) => reply.topic)).toEqual(['spBv1.0/glass/NCMD/edge']);
     expect(decodeSparkplug(replies[0]?.payload as Buffer)?.metrics).toMatchObject([
       { name: 'Node Control/Rebirth', value: true },
     ]);
@@ -127,16 +127,16 @@ describe('Sparkplug B nodes', () => {
 
   test('commands and host states are nobody', () => {
     const { intake } = start();
-    const request = rebirthRequest({ group: 'farm', kind: 'NDATA', node: 'edge', device: '' }, RECEIVED);
+    const request = rebirthRequest({ group: 'glass', kind: 'NDATA', node: 'edge', device: '' }, RECEIVED);
     expect(
       take(intake, message(request.topic, request.payload), message('spBv1.0/STATE/host', '{"online":true}')),
     ).toEqual({ readings: [], refusals: [] });
-    expect(sparkplugTopic('spBv1.0/farm/DDATA/edge/pump')).toEqual({
-      group: 'farm',
+    expect(sparkplugTopic('spBv1.0/glass/DDATA/edge/pump')).toEqual({
+      group: 'glass',
       kind: 'DDATA',
       node: 'edge',
       device: 'pump',
     });
-    expect(sparkplugTopic('spBv1.0/farm/DDATA/edge/pump/more')).toBeUndefined();
+    expect(sparkplugTopic('spBv1.0/glass/DDATA/edge/pump/more')).toBeUndefined();
   });
 });

@@ -7,7 +7,7 @@ import { Worker } from 'node:worker_threads';
  */
 const PROGRAM = `
 const { parentPort, workerData } = require('node:worker_threads');
-const Database = require(workerData.library);
+const Database = require(workerData.driver);
 const db = new Database(workerData.path, { readonly: true, fileMustExist: true });
 try {
   parentPort.postMessage(db.pragma('quick_check').map((row) => row.quick_check));
@@ -23,8 +23,8 @@ try {
 /** What is wrong with the database file, one line each; none when it is sound. */
 export function faultsOf(path: string): Promise<string[]> {
   return new Promise((resolve, reject) => {
-    const library = createRequire(import.meta.url).resolve('better-sqlite3');
-    const worker = new Worker(PROGRAM, { eval: true, workerData: { library, path } });
+    const driver = createRequire(import.meta.url).resolve('better-sqlite3');
+    const worker = new Worker(PROGRAM, { eval: true, workerData: { driver, path } });
     worker.once('message', (lines: string[]) => resolve(lines.filter((line) => line !== 'ok')));
     worker.once('error', reject);
     worker.once('exit', () => reject(new Error('The check of the database ended without an answer.')));
