@@ -18,6 +18,8 @@ async function keptList(bench: Bench): Promise<{ page: Page; context: BrowserCon
       '/assets/outbox.js',
     ].every((path) => paths.includes(path));
   });
+  // The worker may hold the page before it answers for it.
+  await page.waitForFunction(() => navigator.serviceWorker.controller?.state === 'activated');
   return { page, context };
 }
 
