@@ -33,7 +33,7 @@ import {
 } from './map.js';
 import { type KnowsHouse, type Place, type PlaceRules, placeOf, placeRules } from './place.js';
 import { type Fault, fault, quoted } from './reasons.js';
-import { SensorBook, type SensorNotice } from './sensors.js';
+import { SensorBook, type SensorNotice, type SensorState } from './sensors.js';
 import { rebirthRequest, SparkplugSessions, sparkplugTopic } from './sparkplug.js';
 import { senmlReader, sparkplugReader } from './structured.js';
 
@@ -78,6 +78,8 @@ interface CompiledMapping {
 interface Route extends TopicFacts {
   readonly compiled: CompiledMapping;
   readonly place: Place | Fault | undefined;
+  /** What is remembered of the sensor, where the topic alone names it. */
+  readonly state: SensorState | undefined;
 }
 
 const FLAG = {
@@ -184,7 +186,7 @@ export class Intake {
       this.#refuse(message, into, siteId, sensorId, place);
       return;
     }
-    const sensor = this.#sensors.of(siteId, sensorId);
+    const sensor = route.state ?? this.#sensors.of(siteId, sensorId);
     this.#sensors.watchClock(sensor, time.clock, item.device?.at, message.receivedAt);
     for (const candidate of item.candidates) {
       const limits = compiled.limits(candidate.quantity);
@@ -253,10 +255,12 @@ export class Intake {
       const wildcards = matchTopic(compiled.levels, levels);
       if (!wildcards) continue;
       const fixed = !compiled.place.readsMessage;
+      const sensor = compiled.sensorParts && fillTemplate(compiled.sensorParts, { wildcards });
       route = {
         compiled,
         wildcards,
-        sensor: compiled.sensorParts && fillTemplate(compiled.sensorParts, { wildcards }),
+        sensor,
+        state: sensor?.ok ? this.#sensors.of(compiled.mapping.site, sensor.value) : undefined,
         place: fixed ? this.#place(compiled, wildcards, undefined) : undefined,
       };
       break;
