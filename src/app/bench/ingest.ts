@@ -72,6 +72,18 @@ export async function benchIngest(options: IngestBenchOptions = {}): Promise<Ing
   );
   const broker = spawn(binary, ['-c', join(folder, 'mosquitto.conf')], { stdio: 'ignore' });
   const publisher = fork(PUBLISHER_FILE, [], { execArgv: [] });
+  // Also when the benchmark itself is ended, so that no broker is left behind.
+  const endChildren = (): void => {
+    publisher.kill();
+    broker.kill();
+  };
+  const endWith = (signal: NodeJS.Signals): void => {
+    endChildren();
+    process.kill(process.pid, signal);
+  };
+  process.once('exit', endChildren);
+  process.once('SIGINT', endWith);
+  process.once('SIGTERM', endWith);
   const storage = await openSqliteStorage({ path: join(folder, 'bench.sqlite'), zoneOf: () => 'Europe/Berlin' });
   try {
     await answers(port);
@@ -204,8 +216,10 @@ export async function benchIngest(options: IngestBenchOptions = {}): Promise<Ing
       ...(memory ? { memory } : {}),
     };
   } finally {
-    publisher.kill();
-    broker.kill();
+    endChildren();
+    process.off('exit', endChildren);
+    process.off('SIGINT', endWith);
+    process.off('SIGTERM', endWith);
     await storage.close();
     await rm(folder, { recursive: true, force: true });
   }
