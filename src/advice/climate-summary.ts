@@ -1,6 +1,6 @@
 import type { HouseClimateSummary } from '../domain/verdict.js';
 import { type ClimateDay, type ClimateFigure, meanFigure } from '../models/house-climate.js';
-import type { HouseWeather } from './weather.js';
+import { type HouseWeather, lastNightOf } from './weather.js';
 
 /** A house that was silent this long is not called heard. */
 const SILENT_MS = 3 * 3_600_000;
@@ -8,15 +8,15 @@ const SILENT_MS = 3 * 3_600_000;
 /** The climate of a house in a few figures and one sentence. */
 export function summaryOf(weather: HouseWeather | undefined, atMs: number): HouseClimateSummary {
   const yesterday = weather?.past.at(-1);
-  const night = weather?.today.nightMinC ?? yesterday?.nightMinC;
+  const lastNight = weather && lastNightOf(weather);
   const value = (figure: ClimateFigure | undefined) => (figure ? Math.round(figure.value * 10) / 10 : null);
   const summary = {
-    nightMinC: value(night),
+    nightMinC: value(lastNight?.nightMinC),
     dayMaxC: value(yesterday?.dayMaxC),
     meanVpdKPa: yesterday?.meanVpdKPa ? Math.round(yesterday.meanVpdKPa.value * 100) / 100 : null,
     dli: value(yesterday?.dli),
     peakPpfdUmol: yesterday?.peakPpfdUmol ? Math.round(yesterday.peakPpfdUmol.value) : null,
-    dewPointMarginMinC: value(weather?.today.dewMarginMinC ?? yesterday?.dewMarginMinC),
+    dewPointMarginMinC: value(lastNight?.dewMarginMinC),
     sensorsHeard: weather?.sensorsHeard ?? 0,
     lastReadingAt: weather?.lastReadingAt ?? null,
   };

@@ -97,6 +97,8 @@ export interface HouseInput {
     /** The hot-spell test of the house, when it could be made. */
     readonly hotSpell?: boolean;
     readonly from?: string;
+    /** Light is measured here but was not of late: whether dull days are coming cannot be told. */
+    readonly lightSilent?: boolean;
   };
   /** Vents shut and no fan: leaves get hotter in the sun. Left out: vents open. */
   readonly stillAir?: boolean;

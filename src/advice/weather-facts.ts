@@ -97,7 +97,7 @@ export function aheadFacts(input: FactInputs): FactRecord {
     ...(dayMax && { aheadDayMaxC: dayMax }),
     ...(days.length > 0 && { forecastDayMaxC: known(Math.max(...days), from) }),
     ...(nights.length > 0 && { aheadNightMinC: known(Math.min(...nights), from) }),
-    aheadDullDays: light.length > 0 ? known(longestDullRun(light), from) : estimated(0, 'no light forecast'),
+    ...dullDaysFact(light, from, ahead.lightSilent === true),
     ...(brightest && { aheadDli: brightest }),
     ...(peak && { aheadPeakPpfdUmol: peak }),
     ...(hot && { aheadHotSpell: hot }),
@@ -113,6 +113,12 @@ export function aheadFacts(input: FactInputs): FactRecord {
 }
 
 const standIn = (week: Known<number> | undefined): Fact | undefined => week && estimated(week.value, WEEK);
+
+/** Where light was never measured nobody expects dull days; where its sensor fell silent nobody knows. */
+function dullDaysFact(light: readonly number[], from: string, silent: boolean): FactRecord {
+  if (light.length > 0) return { aheadDullDays: known(longestDullRun(light), from) };
+  return silent ? {} : { aheadDullDays: estimated(0, 'no light forecast') };
+}
 
 function longestDullRun(dli: readonly number[]): number {
   let run = 0;

@@ -12,6 +12,7 @@ import {
   climateDay,
   type HouseHours,
   hoursOfSensors,
+  isNightOver,
   meanFigure,
 } from '../models/house-climate.js';
 import { atmosphericPressureKPa } from '../science/air.js';
@@ -29,6 +30,8 @@ export interface HouseWeather {
   readonly past: readonly ClimateDay[];
   /** What is known of the morning's own day: the night that ends. */
   readonly today: ClimateDay;
+  /** Whether that night's coldest hours are over; until then the night before is the last one. */
+  readonly nightOver: boolean;
   readonly sensorsHeard: number;
   readonly lastReadingAt: number | null;
 }
@@ -81,6 +84,7 @@ export async function loadWeather(
       houseId: house.id,
       past,
       today: read.at(-1) as ClimateDay,
+      nightOver: isNightOver(frames.at(-1) as ClimateDayFrame, untilMs),
       sensorsHeard: new Set(series.flatMap(({ rollUps, series: info }) => (rollUps.length > 0 ? [info.sensorId] : [])))
         .size,
       lastReadingAt: series.reduce<number | null>(
@@ -148,13 +152,23 @@ const known = (figure: ClimateFigure | undefined, from: string): Known<number> |
 const estimated = (figure: ClimateFigure | undefined, from: string): Known<number> | undefined =>
   figure && { value: figure.value, from, certainty: 'estimated' };
 
+/** The last night that is over. Where it was not heard it is unknown: the one before it says nothing of tonight. */
+export const lastNightOf = (weather: HouseWeather): ClimateDay =>
+  weather.nightOver ? weather.today : (weather.past.at(-1) ?? weather.today);
+
+/** Mean of a week; a week whose last three days were not heard tells nothing of now. */
+const weekMean = (
+  days: readonly ClimateDay[],
+  pick: (day: ClimateDay) => ClimateFigure | undefined,
+): ClimateFigure | undefined => (days.slice(-3).some(pick) ? meanFigure(days, pick) : undefined);
+
 /** The last week, and, while no forecast is set up, coming days that are like the last ones. */
 export function houseInputOf(weather: HouseWeather, house: House): HouseInput {
   const week = weather.past.slice(-7);
   // Nights are named by the day they end on: the seven nights up to this morning.
   const nights = [...weather.past.slice(-6), weather.today];
   const lastThree = weather.past.slice(-3);
-  const lastNight = weather.today.nightMinC ? weather.today : (weather.past.at(-1) ?? weather.today);
+  const lastNight = lastNightOf(weather);
   const hotSpell = plainHotSpell(
     lastThree.map((day) => day.dayMaxC?.value),
     [...weather.past.slice(-2), weather.today].map((day) => day.nightMinC?.value),
@@ -163,18 +177,20 @@ export function houseInputOf(weather: HouseWeather, house: House): HouseInput {
     const values = lastThree.map((day) => pick(day)?.value);
     return values.length > 0 && values.every((value) => value !== undefined) ? [...values].reverse() : undefined;
   };
+  // Where light was measured before, its silence is no bright day.
+  const lightSilent = weather.past.some((day) => day.dli) && !lastThree.every((day) => day.dli);
   return {
     recent: defined({
       nightMinC: known(
-        meanFigure(nights, (day) => day.nightMinC),
+        weekMean(nights, (day) => day.nightMinC),
         SENSORS,
       ),
       dayMaxC: known(
-        meanFigure(week, (day) => day.dayMaxC),
+        weekMean(week, (day) => day.dayMaxC),
         SENSORS,
       ),
       dli: known(
-        meanFigure(week, (day) => day.dli),
+        weekMean(week, (day) => day.dli),
         SENSORS,
       ),
       peakPpfdUmol: known(
@@ -190,6 +206,7 @@ export function houseInputOf(weather: HouseWeather, house: House): HouseInput {
     }),
     ahead: {
       from: NO_FORECAST,
+      lightSilent,
       ...defined({
         dayMaxC: ahead((day) => day.dayMaxC),
         nightMinC: ahead((day) => day.nightMinC),
@@ -206,7 +223,7 @@ function highest(
   days: readonly ClimateDay[],
   pick: (day: ClimateDay) => ClimateFigure | undefined,
 ): ClimateFigure | undefined {
-  const mean = meanFigure(days, pick);
+  const mean = weekMean(days, pick);
   return mean && { value: Math.max(...days.map((day) => pick(day)?.value ?? 0)), certainty: mean.certainty };
 }
 

@@ -65,6 +65,12 @@ export interface ClimateDay {
 /** Shares of the hours that must be there for a figure to count as known, and to be told at all (starting values). */
 const KNOWN_SHARE = 0.9;
 const TOLD_SHARE = 0.6;
+/** The warmest or coldest hour may hide in a gap of more hours than this (starting value). */
+const GAP_HOURS = 2;
+/** Where these hours fall: around the sun's noon, and before sunrise (common practice, no published source). */
+const WARM_HOURS = [-3, 5] as const;
+const BRIGHT_HOURS = [-2, 2] as const;
+const COLD_HOURS_BEFORE_SUNRISE = 6;
 /** Grey mould infects between these: Sirjusingh & Sutton 1996, Plant Dis. 80:160-165; Yunis et al. 1994. */
 const MOULD_TEMP_C = [9, 21] as const;
 
@@ -128,37 +134,76 @@ export function climateDay(
   const nightHours = expectedHours(frame.noonBeforeMs, Math.min(frame.noonMs, Math.max(untilMs, frame.noonBeforeMs)));
   const dayHours = expectedHours(startMs, endMs);
   const damp = dampHours(inside, frame);
-  const light = lightOfDay(frame, inside, outside, place);
+  const { heardDli, ...light } = lightOfDay(frame, inside, outside, place);
   const meanTempC = figure(day, dayHours, (hours) => meanOf(hours.map((hour) => hour.mean)));
-  const vpd = figure(vpdHours(inside, startMs, endMs), dayHours, meanOf);
-  const nightOver = untilMs >= (frame.sunriseMs ?? frame.noonMs) - MS_PER_HOUR;
+  const vpd = vpdHours(inside, startMs, endMs);
+  const meanVpdKPa = figure(vpd, dayHours, meanOf);
+  const nightOver = isNightOver(frame, untilMs);
+  const coldHeard = isHeardThrough(night, ...coldHours(frame, untilMs));
+  const darkHeard = isHeardThrough(damp, ...darkHours(frame, untilMs));
+  const warmHeard = isHeardThrough(day, ...aroundSunNoon(frame, WARM_HOURS));
+  const dayOver = untilMs >= endMs;
   return {
     day: frame.day,
     ...defined({
-      nightMinC: nightOver
-        ? figure(night, nightHours, (hours) => Math.min(...hours.map((hour) => hour.min)))
-        : undefined,
+      nightMinC:
+        nightOver && coldHeard
+          ? figure(night, nightHours, (hours) => Math.min(...hours.map((hour) => hour.min)))
+          : undefined,
       nightMaxC: nightOver ? darkMaximum(night, frame) : undefined,
       dayMaxC:
-        untilMs >= endMs ? figure(day, dayHours, (hours) => Math.max(...hours.map((hour) => hour.max))) : undefined,
+        dayOver && warmHeard ? figure(day, dayHours, (hours) => Math.max(...hours.map((hour) => hour.max))) : undefined,
       meanTempC,
-      meanVpdKPa: vpd,
-      dewMarginMinC: figure(damp, nightHours, (hours) => Math.min(...hours.map((hour) => hour.marginC))),
-      nightMaxRelHumidityPct: figure(damp, nightHours, (hours) =>
-        Math.max(...hours.map((hour) => hour.relHumidityPct)),
-      ),
-      wetHours: figure(
-        damp,
-        nightHours,
-        (hours) =>
-          hours.filter(
-            (hour) => hour.marginC < place.wetMarginC && hour.tempC >= MOULD_TEMP_C[0] && hour.tempC <= MOULD_TEMP_C[1],
-          ).length,
-      ),
-      ...(untilMs >= endMs ? light : {}),
-      referenceEtMm: untilMs >= endMs ? evaporation(frame, place, meanTempC, vpd, light.dli) : undefined,
+      meanVpdKPa,
+      ...(darkHeard && {
+        dewMarginMinC: figure(damp, nightHours, (hours) => Math.min(...hours.map((hour) => hour.marginC))),
+        nightMaxRelHumidityPct: figure(damp, nightHours, (hours) =>
+          Math.max(...hours.map((hour) => hour.relHumidityPct)),
+        ),
+        wetHours: figure(damp, nightHours, (hours) => countWetHours(hours, place)),
+      }),
+      ...(dayOver ? light : {}),
+      referenceEtMm: dayOver ? evaporation(frame, place, meanTempC, meanVpdKPa, light.dli, vpd, heardDli) : undefined,
     }),
   };
+}
+
+/** Whether the coldest hours of the night that ends on a day are over. */
+export const isNightOver = (frame: ClimateDayFrame, atMs: number): boolean =>
+  atMs >= (frame.sunriseMs ?? frame.noonMs) - MS_PER_HOUR;
+
+type Span = readonly [fromMs: number, toMs: number];
+
+function coldHours(frame: ClimateDayFrame, untilMs: number): Span {
+  const { sunriseMs, noonBeforeMs, noonMs } = frame;
+  return sunriseMs === null
+    ? [noonBeforeMs, Math.min(noonMs, untilMs)]
+    : [sunriseMs - COLD_HOURS_BEFORE_SUNRISE * MS_PER_HOUR, Math.min(sunriseMs, untilMs)];
+}
+
+function darkHours(frame: ClimateDayFrame, untilMs: number): Span {
+  const { sunriseMs, sunsetMs, noonBeforeMs, noonMs } = frame;
+  // The sun set the evening before within minutes of the same time.
+  return sunriseMs === null || sunsetMs === null
+    ? [noonBeforeMs, Math.min(noonMs, untilMs)]
+    : [sunsetMs - 24 * MS_PER_HOUR, Math.min(sunriseMs, untilMs)];
+}
+
+function aroundSunNoon(frame: ClimateDayFrame, [before, after]: readonly [number, number]): Span {
+  const { sunriseMs, sunsetMs, noonMs } = frame;
+  const middle = sunriseMs === null || sunsetMs === null ? noonMs : (sunriseMs + sunsetMs) / 2;
+  return [middle + before * MS_PER_HOUR, middle + after * MS_PER_HOUR];
+}
+
+/** Whether a span was heard without a gap in which its highest or lowest value could hide. */
+function isHeardThrough(hours: readonly { readonly startMs: number }[], fromMs: number, toMs: number): boolean {
+  const heard = new Set(hours.map(({ startMs }) => startMs));
+  let gap = 0;
+  for (const at of hourStarts(fromMs, toMs)) {
+    gap = heard.has(at) ? 0 : gap + 1;
+    if (gap > GAP_HOURS) return false;
+  }
+  return true;
 }
 
 /** Mean of a figure over days; estimated as soon as one of them is, or when fewer than `atLeast` days are there. */
@@ -176,14 +221,18 @@ export function meanFigure(
 const meanOf = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /** Hours that start in the span; the first may begin a little before in zones that are not whole hours off. */
+function hourStarts(fromMs: number, toMs: number): number[] {
+  const starts: number[] = [];
+  for (let at = Math.floor(fromMs / MS_PER_HOUR) * MS_PER_HOUR; at < toMs; at += MS_PER_HOUR)
+    if (at + MS_PER_HOUR / 2 >= fromMs) starts.push(at);
+  return starts;
+}
+
 function hoursBetween(table: HourTable | undefined, fromMs: number, toMs: number): RollUp[] {
   if (!table) return [];
-  const hours: RollUp[] = [];
-  for (let at = Math.floor(fromMs / MS_PER_HOUR) * MS_PER_HOUR; at < toMs; at += MS_PER_HOUR) {
-    const hour = at + MS_PER_HOUR / 2 >= fromMs ? table.get(at) : undefined;
-    if (hour && hour.count > 0) hours.push(hour);
-  }
-  return hours;
+  return hourStarts(fromMs, toMs)
+    .map((at) => table.get(at))
+    .filter((hour) => hour !== undefined && hour.count > 0) as RollUp[];
 }
 
 const expectedHours = (fromMs: number, toMs: number): number => Math.max(1, Math.round((toMs - fromMs) / MS_PER_HOUR));
@@ -199,6 +248,7 @@ function figure<T>(
 }
 
 interface DampHour {
+  readonly startMs: number;
   readonly tempC: number;
   readonly relHumidityPct: number;
   readonly marginC: number;
@@ -211,8 +261,24 @@ function dampHours(inside: HouseHours, frame: ClimateDayFrame): DampHour[] {
     if (!air || air.count === 0) return [];
     // Bone-dry readings have no dew point; a margin this wide says the same.
     const relHumidityPct = Math.min(100, Math.max(1, air.mean));
-    return [{ tempC: hour.mean, relHumidityPct, marginC: dewPointMarginC(hour.mean, relHumidityPct) }];
+    return [
+      { startMs: hour.startMs, tempC: hour.mean, relHumidityPct, marginC: dewPointMarginC(hour.mean, relHumidityPct) },
+    ];
   });
+}
+
+/** Wet hours of a night; an hour that was not heard counts as wet beside one that was. */
+function countWetHours(hours: readonly DampHour[], place: ClimatePlace): number {
+  const isWet = ({ marginC, tempC }: DampHour) =>
+    marginC < place.wetMarginC && tempC >= MOULD_TEMP_C[0] && tempC <= MOULD_TEMP_C[1];
+  let count = 0;
+  for (const [index, hour] of hours.entries()) {
+    const wet = isWet(hour);
+    if (wet) count += 1;
+    const before = hours[index - 1];
+    if (before && (wet || isWet(before))) count += Math.round((hour.startMs - before.startMs) / MS_PER_HOUR) - 1;
+  }
+  return count;
 }
 
 function vpdHours(inside: HouseHours, fromMs: number, toMs: number): number[] {
@@ -225,11 +291,11 @@ function vpdHours(inside: HouseHours, fromMs: number, toMs: number): number[] {
 
 function darkMaximum(night: readonly RollUp[], frame: ClimateDayFrame): ClimateFigure | undefined {
   if (frame.sunriseMs === null) return undefined;
-  // The evening before has the same length of darkness within minutes.
   const dark = night.filter(
     (hour) => hour.startMs < (frame.sunriseMs as number) && hour.startMs >= frame.bounds.startMs,
   );
   const expected = expectedHours(frame.bounds.startMs, frame.sunriseMs);
+  if (!isHeardThrough(dark, frame.bounds.startMs, frame.sunriseMs - MS_PER_HOUR)) return undefined;
   return figure(dark, expected, (hours) => Math.max(...hours.map((hour) => hour.max)));
 }
 
@@ -239,9 +305,9 @@ function lightOfDay(
   inside: HouseHours,
   outside: HouseHours,
   place: ClimatePlace,
-): { dli?: ClimateFigure; peakPpfdUmol?: ClimateFigure } {
+): { dli?: ClimateFigure; peakPpfdUmol?: ClimateFigure; heardDli?: number } {
   if (frame.alwaysDown)
-    return { dli: { value: 0, certainty: 'known' }, peakPpfdUmol: { value: 0, certainty: 'known' } };
+    return { dli: { value: 0, certainty: 'known' }, peakPpfdUmol: { value: 0, certainty: 'known' }, heardDli: 0 };
   const from = frame.sunriseMs ?? frame.bounds.startMs;
   const to = frame.sunsetMs ?? frame.bounds.endMs;
   const through = place.transmission;
@@ -267,27 +333,35 @@ function lightOfDay(
     const integral = hours.reduce((sum, hour) => sum + toPpfd(Math.max(0, hour.integral)), 0);
     return {
       dli: { value: dliFromPpfdIntegral(integral * (share >= KNOWN_SHARE ? 1 : fill)), certainty },
-      peakPpfdUmol: { value: Math.max(...hours.map((hour) => toPpfd(Math.max(0, hour.mean)))), certainty },
+      heardDli: dliFromPpfdIntegral(integral),
+      ...(isHeardThrough(hours, ...aroundSunNoon(frame, BRIGHT_HOURS)) && {
+        peakPpfdUmol: { value: Math.max(...hours.map((hour) => toPpfd(Math.max(0, hour.mean)))), certainty },
+      }),
     };
   }
   return {};
 }
 
+/** Evaporation of a day; hours nobody measured are taken for dark and saturated, so that a gap never dries a pot. */
 function evaporation(
   frame: ClimateDayFrame,
   place: ClimatePlace,
   meanTempC: ClimateFigure | undefined,
-  vpd: ClimateFigure | undefined,
+  meanVpdKPa: ClimateFigure | undefined,
   dli: ClimateFigure | undefined,
+  heardVpdKPa: readonly number[],
+  heardDli: number | undefined,
 ): ClimateFigure | undefined {
-  if (!meanTempC || !vpd || !dli) return undefined;
-  const sure = [meanTempC, vpd, dli].every((part) => part.certainty === 'known');
+  if (!meanTempC || !meanVpdKPa || !dli || heardDli === undefined) return undefined;
+  const sure = [meanTempC, meanVpdKPa, dli].every((part) => part.certainty === 'known');
+  const { startMs, endMs } = frame.bounds;
+  const hours = Math.max(expectedHours(startMs, endMs), heardVpdKPa.length);
   return {
     value: glassReferenceEtMm({
       airTempC: meanTempC.value,
-      vpdKPa: vpd.value,
-      radiationMJm2: radiationSumFromDliMJm2(dli.value),
-      periodSeconds: (frame.bounds.endMs - frame.bounds.startMs) / 1000,
+      vpdKPa: heardVpdKPa.reduce((sum, hour) => sum + hour, 0) / hours,
+      radiationMJm2: radiationSumFromDliMJm2(heardDli),
+      periodSeconds: (endMs - startMs) / 1000,
       pressureKPa: place.pressureKPa,
       aerodynamicResistanceSm: place.fans ? AERODYNAMIC_RESISTANCE_SM.fans : AERODYNAMIC_RESISTANCE_SM.still,
     }),

@@ -44,12 +44,14 @@ export interface Nursery {
   close(): Promise<void>;
 }
 
-export async function openNursery(place: { zone?: string; latitude?: number } = {}): Promise<Nursery> {
+export async function openNursery(
+  place: { zone?: string; latitude?: number; longitude?: number } = {},
+): Promise<Nursery> {
   const site = siteSchema.parse({
     id: 'home',
     name: 'Home',
     latitude: place.latitude ?? 51,
-    longitude: 10,
+    longitude: place.longitude ?? 10,
     zone: place.zone ?? 'Europe/Berlin',
     houses: [
       { id: 'north', name: 'North house', fans: true, lines: [{ id: 'line-a', name: 'Line A', flowLPerMinute: 2 }] },
@@ -146,6 +148,31 @@ export const batch = (batchId: string, benchId: string, group: string, more: obj
   sownOn: '2022-05-01',
   ...more,
 });
+
+/** Soft and firm plants, all in pots that had their last full drink 25 days ago. */
+export async function plantSoft(where: Nursery, day: LocalDay): Promise<void> {
+  where.now = instantOnDay(where.site.zone, day, '05:30');
+  await where.enter(
+    addDays(day, -90),
+    '09:00',
+    bench('1', 'line-a'),
+    bench('2'),
+    batch('thirsty', '1', 'echeveria'),
+    batch('firm', '2', 'echeveria'),
+    batch('stones', '2', 'lithops-summer-rain'),
+  );
+  await where.enter(addDays(day, -25), '08:00', {
+    kind: 'watering',
+    batchIds: ['thirsty', 'firm', 'stones'],
+    amount: 'full',
+  });
+  await where.enter(
+    addDays(day, -1),
+    '18:00',
+    { kind: 'signs', batchIds: ['thirsty', 'stones'], phase: 'growing', firmness: 'soft' },
+    { kind: 'signs', batchIds: ['firm'], phase: 'growing', firmness: 'firm' },
+  );
+}
 
 export function adviceOn(round: Round, batchId: string): BatchAdvice {
   for (const house of round.houses)
