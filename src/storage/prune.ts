@@ -11,6 +11,8 @@ const DAY_MS = 86_400_000;
 export const ROWS_PER_STEP = 5000;
 /** Rounds are megabytes each. */
 const ROUNDS_PER_STEP = 20;
+/** Forecasts are kilobytes each. */
+const FORECASTS_PER_STEP = 500;
 
 /**
  * Removes a little of what is past its time; true when more is left. Each kind has its own transaction.
@@ -35,6 +37,7 @@ export async function pruneStep(
     await db.transaction().execute((transaction) => trimRefusals(transaction, retention.refusalsKept, ROWS_PER_STEP)),
     await pruneIdempotency(db, at - retention.idempotencyHours * 3_600_000),
     await pruneRevisions(db, retention.roundRevisionsDays, at, zoneOf),
+    await pruneForecasts(db, now - retention.forecastsDays * DAY_MS),
   ];
   return left.some(Boolean);
 }
@@ -127,6 +130,21 @@ async function pruneIdempotency(db: Kysely<Tables>, before: number): Promise<boo
     )
     .executeTakeFirst();
   return Number(numDeletedRows) === ROWS_PER_STEP;
+}
+
+async function pruneForecasts(db: Kysely<Tables>, before: number): Promise<boolean> {
+  const { numDeletedRows } = await db
+    .deleteFrom('forecasts')
+    .where('id', 'in', (eb) =>
+      eb
+        .selectFrom('forecasts')
+        .select('id')
+        .where('received_at', '<', before)
+        .orderBy('received_at')
+        .limit(FORECASTS_PER_STEP),
+    )
+    .executeTakeFirst();
+  return Number(numDeletedRows) === FORECASTS_PER_STEP;
 }
 
 /** Of days past their time only the last revision stays. */

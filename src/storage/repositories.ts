@@ -1,3 +1,4 @@
+import type { IssuedForecast } from '../domain/forecast.js';
 import type { JournalEntry, JournalEvent, JournalKind } from '../domain/journal.js';
 import type { Placement, Quantity, RollUp, TimeSource } from '../domain/quantities.js';
 import type { LocalDay } from '../domain/time.js';
@@ -12,6 +13,7 @@ export interface Storage {
   readonly refusals: RefusalStore;
   readonly journal: JournalStore;
   readonly rounds: RoundStore;
+  readonly forecasts: ForecastStore;
   readonly idempotency: IdempotencyStore;
   readonly access: AccessStore;
   readonly upkeep: UpkeepStore;
@@ -195,6 +197,42 @@ export interface RoundStore {
   ): Promise<{ day: LocalDay; revision: number; madeAt: number }[]>;
 }
 
+/** Where the asking of one source stands; kept, so that a restart does not ask again before its time. */
+export interface PullState {
+  /** What was asked and how; another address or contact begins anew. */
+  readonly askedAs: string;
+  /** Not to be asked before this instant. */
+  readonly nextAt: number;
+  /** When the last good answer came, a "nothing new" too. */
+  readonly answeredAt: number | null;
+  /** Sent back as they came. */
+  readonly lastModified: string | null;
+  readonly etag: string | null;
+  /** Failures one after the other. */
+  readonly failures: number;
+  /** The last failure in words; null after a good answer. */
+  readonly trouble: string | null;
+  readonly troubleAt: number | null;
+}
+
+export interface ForecastStore {
+  /** The same issue of a source is kept once. `differs`: that issue is there with other hours, and stays as it is. */
+  save(forecast: IssuedForecast): Promise<'kept' | 'known' | 'differs'>;
+  /** The newest issue of those that had arrived by `at`: what was known then. */
+  latestBefore(
+    siteId: string,
+    at: number,
+    sources?: { readonly only?: readonly string[]; readonly except?: readonly string[] },
+  ): Promise<IssuedForecast | undefined>;
+  /** Issued in [from, to), by rising issue; with `spacingMs` those of a source that follow sooner are left out. */
+  range(
+    siteId: string,
+    query: { readonly from: number; readonly to: number; readonly source?: string; readonly spacingMs?: number },
+  ): Promise<IssuedForecast[]>;
+  pull(siteId: string, source: string): Promise<PullState | undefined>;
+  setPull(siteId: string, source: string, state: PullState): Promise<void>;
+}
+
 export interface StoredAnswer {
   readonly requestHash: string;
   readonly status: number;
@@ -229,6 +267,7 @@ export interface Retention {
   readonly idempotencyHours: number;
   /** Revisions of a round older than this many days keep only the last of the day. */
   readonly roundRevisionsDays: number;
+  readonly forecastsDays: number;
 }
 export interface UpkeepStore {
   /** Removes at most one small step of what is past its time; true when more is left. */

@@ -16,6 +16,8 @@ export interface Tables {
   journal: JournalTable;
   journal_batch: JournalBatchTable;
   rounds: RoundsTable;
+  forecasts: ForecastsTable;
+  forecast_pulls: ForecastPullsTable;
   idempotency: IdempotencyTable;
   access_tokens: AccessTokensTable;
 }
@@ -135,6 +137,28 @@ export interface RoundsTable {
   made_at: number;
   round_deflated: Blob;
   facts_deflated: Blob;
+}
+
+export interface ForecastsTable {
+  id: Generated<number>;
+  site_id: string;
+  source: string;
+  issued_at: number;
+  received_at: number;
+  hours_deflated: Blob;
+}
+
+export interface ForecastPullsTable {
+  site_id: string;
+  source: string;
+  asked_as: string;
+  next_at: number;
+  answered_at: number | null;
+  last_modified: string | null;
+  etag: string | null;
+  failures: number;
+  trouble: string | null;
+  trouble_at: number | null;
 }
 
 export interface IdempotencyTable {

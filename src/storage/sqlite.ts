@@ -4,6 +4,7 @@ import type { Database } from 'better-sqlite3';
 import { Kysely } from 'kysely';
 import { LeafturnError } from '../domain/errors.js';
 import { createAccessStore } from './access.js';
+import { createForecastStore } from './forecasts.js';
 import { createIdempotencyStore } from './idempotency.js';
 import { createJournalStore } from './journal.js';
 import { MIGRATIONS } from './migrations/index.js';
@@ -70,6 +71,7 @@ export async function openSqliteStorage({ path, zoneOf, onTrouble }: SqliteOptio
     refusals: createRefusalStore(queries),
     journal: createJournalStore(queries),
     rounds: createRoundStore(queries),
+    forecasts: createForecastStore(queries),
     idempotency: createIdempotencyStore(queries),
     access: createAccessStore(queries),
     upkeep: createUpkeep(db, queries, zoneOf),

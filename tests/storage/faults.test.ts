@@ -153,6 +153,7 @@ describe('a failure at any statement leaves nothing half', () => {
       refusalsKept: 1,
       idempotencyHours: 1,
       roundRevisionsDays: 1,
+      forecastsDays: 400,
     };
     const days = 3;
     const readings = Array.from({ length: days * 144 }, (_, index) => reading(T0 + index * 10 * MINUTE_MS, index % 30));

@@ -12,6 +12,7 @@ const keepRawDays = (readingsDays: number): Retention => ({
   refusalsKept: 1000,
   idempotencyHours: 48,
   roundRevisionsDays: 30,
+  forecastsDays: 400,
 });
 const everyTenMinutes = (fromMs: number, toMs: number, more: Partial<CheckedReading> = {}): CheckedReading[] =>
   Array.from({ length: Math.ceil((toMs - fromMs) / (10 * MINUTE_MS)) }, (_, index) =>

@@ -21,6 +21,7 @@ const keep = (refusalsKept: number): Retention => ({
   refusalsKept,
   idempotencyHours: 48,
   roundRevisionsDays: 30,
+  forecastsDays: 400,
 });
 
 describe('refusals', () => {

@@ -12,6 +12,7 @@ const retention: Retention = {
   refusalsKept: 10,
   idempotencyHours: 1,
   roundRevisionsDays: 7,
+  forecastsDays: 400,
 };
 
 describe('rounds', () => {

@@ -15,6 +15,7 @@ const retention: Retention = {
   refusalsKept: 10,
   idempotencyHours: 48,
   roundRevisionsDays: 30,
+  forecastsDays: 400,
 };
 const minutes = (from: number, count: number, sensorId = 'a1'): CheckedReading[] =>
   Array.from({ length: count }, (_, index) => reading(T0 + (from + index) * MINUTE_MS, index % 40, { sensorId }));

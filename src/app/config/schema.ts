@@ -69,6 +69,7 @@ const storageSchema = z.strictObject({
       refusalsKept: z.number().int().min(100).max(1_000_000).default(20_000),
       idempotencyHours: z.number().int().min(1).max(720).default(48),
       roundRevisionsDays: z.number().int().min(1).max(36_500).default(30),
+      forecastsDays: z.number().int().min(90).max(36_500).default(400),
     })
     .prefault({}),
   backup: z

@@ -1,5 +1,6 @@
 import { first } from './0001-first.js';
+import { outdoorForecasts } from './0003-outdoor-forecasts.js';
 import type { Migration } from './migration.js';
 
 /** In order. A new step goes to the end. */
-export const MIGRATIONS: readonly Migration[] = [first];
+export const MIGRATIONS: readonly Migration[] = [first, outdoorForecasts];
