@@ -1,9 +1,10 @@
 import type { Catalogue, SpeciesGroup } from '../domain/catalogue.js';
+import type { SetLimit } from '../domain/house-settings.js';
 import type { JournalEntry } from '../domain/journal.js';
 import type { House, Site } from '../domain/site.js';
 import { type LocalDay, localDayOf } from '../domain/time.js';
 import type { Round } from '../domain/verdict.js';
-import { type LimitOverride, type Limits, limitsFor } from '../rules/limits.js';
+import { type Limits, limitsFor } from '../rules/limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 import type { Storage } from '../storage/repositories.js';
 import { changesBetween, sameAdvice } from './changes.js';
@@ -35,12 +36,12 @@ export interface RoundsParts {
   catalogue(): Catalogue;
   rulebook(): Rulebook;
   /** What the grower set for a house: the same array until something is set anew. */
-  overrides?(siteId: string, houseId: string): readonly LimitOverride[];
+  overrides?(siteId: string, houseId: string): readonly SetLimit[];
   looksAtMost(): number;
   now(): number;
 }
 
-const NO_OVERRIDES: readonly LimitOverride[] = [];
+const NO_OVERRIDES: readonly SetLimit[] = [];
 
 /** Makes and keeps the mornings of the sites. */
 export function createRounds(parts: RoundsParts): Rounds {
@@ -95,7 +96,7 @@ export function createRounds(parts: RoundsParts): Rounds {
   }
 
   /** Limits of a group are dear to work out; they stay the same object while nothing was set anew. */
-  let limits = new WeakMap<readonly LimitOverride[], Map<SpeciesGroup, Limits>>();
+  let limits = new WeakMap<readonly SetLimit[], Map<SpeciesGroup, Limits>>();
   let limitsOf: Rulebook | undefined;
 
   function limitBook(siteId: string, rulebook: Rulebook, catalogue: Catalogue) {

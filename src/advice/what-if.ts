@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { type Catalogue, catalogueEntry } from '../domain/catalogue.js';
 import { LeafturnError } from '../domain/errors.js';
+import type { SetLimit } from '../domain/house-settings.js';
 import {
   AMOUNTS,
   amountSchema,
@@ -17,7 +18,7 @@ import { idSchema } from '../domain/site.js';
 import { isLocalDay } from '../domain/time.js';
 import type { Facts, Verdict } from '../domain/verdict.js';
 import { potCapacities } from '../models/pot-water.js';
-import { type LimitOverride, limitsFor, limitsRevision } from '../rules/limits.js';
+import { limitsFor, limitsRevision } from '../rules/limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 import { decide } from '../rules/verdict.js';
 import { seasonAngleDeg } from '../science/season.js';
@@ -103,7 +104,7 @@ export interface WhatIfContext {
   readonly rulebook: Rulebook;
   readonly catalogue: Catalogue;
   /** Limits of the house the question is about. */
-  readonly overrides?: readonly LimitOverride[];
+  readonly overrides?: readonly SetLimit[];
   /** How paths are written in errors; a JSON pointer for answers of the API. */
   readonly pathForm?: PathForm;
 }

@@ -4,6 +4,7 @@ import { FACTS } from '../domain/facts.js';
 import { shown } from '../domain/problems.js';
 import type { Fact, Facts, FactValue } from '../domain/verdict.js';
 import { type Compiled, type LimitValues, rowMet, sheetOf } from './evaluate.js';
+import { crossedIn, crossingInWords } from './house-limits.js';
 import { type Limits, limitsFor } from './limits.js';
 import type { CompiledTable, Rulebook } from './rulebook.js';
 import type { LimitValue } from './schema.js';
@@ -28,6 +29,7 @@ export function checkRules(rulebook: Rulebook, catalogue: Catalogue): Problem[] 
   const drinks = all.flatMap(drinkScopes);
   return [
     ...boundProblems(rulebook, [...phases, ...drinks]),
+    ...crossedProblems(rulebook, [...phases, ...drinks]),
     ...rulebook.file.tables.flatMap((raw, index) => {
       const table = rulebook.tables[raw.id];
       const scopes = raw.id === 'policy' ? drinks : phases;
@@ -77,6 +79,23 @@ function boundProblems(rulebook: Rulebook, scopes: readonly Scope[]): Problem[] 
       )
       .slice(0, 1);
     return wrong;
+  });
+}
+
+function crossedProblems(rulebook: Rulebook, scopes: readonly Scope[]): Problem[] {
+  const crossed = scopes.flatMap(({ name, values }) => crossedIn(rulebook, values, name));
+  return rulebook.file.limits.flatMap((limit, index) => {
+    const first = crossed.find(({ lower }) => lower === limit);
+    if (!first) return [];
+    const { expected, got } = crossingInWords(first);
+    return [
+      {
+        path: `limits[${index}]`,
+        expected: `${expected} (for ${first.where})`,
+        got,
+        mend: 'Mend the catalogue or the limits.',
+      },
+    ];
   });
 }
 

@@ -5,23 +5,11 @@ import {
   type WaterOption,
   type WaterPhase,
 } from '../domain/catalogue.js';
-import type { Problem } from '../domain/errors.js';
+import type { SetLimit } from '../domain/house-settings.js';
 import type { Amount } from '../domain/plants.js';
-import { didYouMean } from '../domain/problems.js';
 import type { LimitValues } from './evaluate.js';
 import { contentHash, type Rulebook } from './rulebook.js';
 import type { LimitDeclaration, LimitValue } from './schema.js';
-import { valueProblems } from './vocabulary.js';
-
-/** A value set for one house; narrower ones win. */
-export interface LimitOverride {
-  readonly name: string;
-  readonly group?: string;
-  readonly phase?: WaterPhase;
-  /** Only for this drink of the phase. */
-  readonly drink?: Amount;
-  readonly value: LimitValue;
-}
 
 export interface DrinkLimits {
   readonly amount: Amount;
@@ -56,7 +44,7 @@ export function limitsFor(
   rulebook: Rulebook,
   group: SpeciesGroup,
   general: GeneralCare,
-  overrides: readonly LimitOverride[] = [],
+  overrides: readonly SetLimit[] = [],
 ): Limits {
   if (overrides.length > 0) return resolveAll(rulebook, group, general, overrides);
   const ofRulebook = usual.get(rulebook) ?? new WeakMap<SpeciesGroup, Limits>();
@@ -70,7 +58,7 @@ function resolveAll(
   rulebook: Rulebook,
   group: SpeciesGroup,
   general: GeneralCare,
-  overrides: readonly LimitOverride[],
+  overrides: readonly SetLimit[],
 ): Limits {
   const declarations = [...rulebook.limits.values()];
   const valuesAt = (scope: Scope): LimitValues =>
@@ -97,18 +85,6 @@ function resolveAll(
   return { group: group.id, groupName: group.name, base: valuesAt({}), phases };
 }
 
-/** What is wrong with values a grower wants to set, or nothing. */
-export function overrideProblems(rulebook: Rulebook, overrides: readonly LimitOverride[]): Problem[] {
-  return overrides.flatMap((override, index) => {
-    const limit = rulebook.limits.get(override.name);
-    if (limit) return valueProblems(`limits[${index}].value`, limit, override.value);
-    const mend = didYouMean(override.name, [...rulebook.limits.keys()]);
-    return [
-      { path: `limits[${index}].name`, expected: 'the name of a limit', got: override.name, ...(mend && { mend }) },
-    ];
-  });
-}
-
 /** Tells apart what was decided under: rows, limits, catalogue and the house's own values together. */
 export function limitsRevision(rulebook: Rulebook, limits: Limits): string {
   const revision = revisions.get(limits) ?? contentHash([rulebook.revision, limits]);
@@ -120,7 +96,7 @@ const revisions = new WeakMap<Limits, string>();
 interface Context extends Scope {
   readonly group: SpeciesGroup;
   readonly general: GeneralCare;
-  readonly overrides: readonly LimitOverride[];
+  readonly overrides: readonly SetLimit[];
 }
 
 function resolve(limit: LimitDeclaration, context: Context): LimitValue {

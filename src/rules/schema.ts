@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { SetValue } from '../domain/house-settings.js';
 import { AMOUNTS } from '../domain/plants.js';
 import { idSchema } from '../domain/site.js';
 
@@ -110,27 +111,29 @@ const limitValueSchema = z.union([
   z.array(seasonWindow).min(1),
   z.null(),
 ]);
-/** A number, a choice, yes or no, a band, season windows; null: not asked, so the condition never bites. */
-export type LimitValue =
-  | number
-  | boolean
-  | string
-  | readonly [number, number]
-  | readonly (readonly [number, number])[]
-  | null;
+/** What a limit can be set to: in the rulebook, or for a house. */
+export type LimitValue = SetValue;
 
 export const LIMIT_KINDS = ['number', 'word', 'flag', 'band', 'season'] as const;
 
 export const limitSchema = z.strictObject({
   name: idSchema,
+  /** What a grower reads, e.g. `Dry days after repotting`. */
+  label: z.string().trim().min(3).max(80),
+  /** The heading it stands under, a key of `sections`. */
+  section: idSchema,
   kind: z.enum(LIMIT_KINDS),
   unit: z.string().max(30).default(''),
+  /** Whole numbers only. */
+  whole: z.boolean().default(false),
   /** Values that may be set, both ends included. */
   bounds: z.tuple([z.number(), z.number()]).optional(),
   words: z.array(z.string().min(1)).min(2).optional(),
   default: limitValueSchema,
   /** Where growers' opinions usually lie. */
   customary: z.tuple([z.number(), z.number()]).optional(),
+  /** Another limit that must not be lower than this one, whatever is set. */
+  notAbove: idSchema.optional(),
   /** Taken from the species catalogue where it gives a value, e.g. `climate.minSafeWetC`. */
   from: z.string().optional(),
   reason: z.string().trim().min(5).max(300),
@@ -153,6 +156,8 @@ export const rulebookFileSchema = z.strictObject({
   format: z.literal(1),
   name: z.string().trim().min(1).max(120),
   sources: z.record(idSchema, z.string().trim().min(5).max(500)),
+  /** Headings of the limits, in the order in which they are shown. */
+  sections: z.record(idSchema, z.string().trim().min(3).max(80)),
   limits: z.array(limitSchema).min(1),
   tables: z.array(tableSchema).min(1),
 });

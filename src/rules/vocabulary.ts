@@ -49,6 +49,10 @@ function duplicates(file: RulebookFile): Problem[] {
       file.limits.map((limit) => limit.name),
     ),
     ...twice(
+      'limits',
+      file.limits.map((limit) => limit.label),
+    ),
+    ...twice(
       'tables',
       file.tables.map((table) => table.id),
     ),
@@ -73,8 +77,37 @@ const sourceProblem = (path: string, source: string, file: RulebookFile): Proble
         },
       ];
 
+const sectionProblem = (path: string, section: string, file: RulebookFile): Problem[] => {
+  const sections = Object.keys(file.sections);
+  if (sections.includes(section)) return [];
+  const mend = didYouMean(section, sections) ?? 'Add a heading for it under `sections`.';
+  return [{ path, expected: `a key of \`sections\` (${sections.join(', ')})`, got: shown(section), mend }];
+};
+
+function notAboveProblem(path: string, limit: LimitDeclaration, file: RulebookFile): Problem[] {
+  if (limit.notAbove === undefined) return [];
+  const names = file.limits.map(({ name }) => name);
+  const other = file.limits.find(({ name }) => name === limit.notAbove);
+  if (!other) {
+    const mend = didYouMean(limit.notAbove, names) ?? 'Declare it under `limits`.';
+    return [{ path, expected: 'the name of a limit', got: shown(limit.notAbove), mend }];
+  }
+  if (limit.kind === 'number' && other.kind === 'number' && other.unit === limit.unit) return [];
+  return [
+    {
+      path,
+      expected: `two numbers with the same unit, ${limit.unit || 'none'}`,
+      got: `${other.name}, a ${other.kind} with ${other.unit || 'no unit'}`,
+    },
+  ];
+}
+
 function limitProblems(path: string, limit: LimitDeclaration, file: RulebookFile): Problem[] {
-  const problems = [...sourceProblem(`${path}.source`, limit.source, file)];
+  const problems = [
+    ...sourceProblem(`${path}.source`, limit.source, file),
+    ...sectionProblem(`${path}.section`, limit.section, file),
+    ...notAboveProblem(`${path}.notAbove`, limit, file),
+  ];
   const [low, high] = limit.bounds ?? [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
   if (low > high)
     problems.push({
@@ -99,6 +132,11 @@ function limitProblems(path: string, limit: LimitDeclaration, file: RulebookFile
   return problems;
 }
 
+const isSeasonWindow = (window: unknown): boolean =>
+  Array.isArray(window) &&
+  window.length === 2 &&
+  window.every((end) => typeof end === 'number' && end >= 0 && end <= 360);
+
 /** Whether a value may be given to a limit: also asked before a grower's own value is taken. */
 export function valueProblems(path: string, limit: LimitDeclaration, value: LimitValue): Problem[] {
   const wrong = (expected: string): Problem[] => [{ path, expected, got: shown(value) }];
@@ -108,6 +146,8 @@ export function valueProblems(path: string, limit: LimitDeclaration, value: Limi
   switch (limit.kind) {
     case 'number':
       if (typeof value !== 'number' || Number.isNaN(value)) return wrong(`a number, ${limit.unit || 'no unit'}`);
+      if (limit.whole && !Number.isInteger(value))
+        return wrong(`a whole number, ${low} to ${high} ${limit.unit}`.trim());
       return within(value) ? [] : wrong(`${low} to ${high} ${limit.unit}`.trim());
     case 'word':
       return typeof value === 'string' && (limit.words ?? []).includes(value)
@@ -123,9 +163,9 @@ export function valueProblems(path: string, limit: LimitDeclaration, value: Limi
       return within(from) && within(to) ? [] : wrong(`${low} to ${high} ${limit.unit}`.trim());
     }
     case 'season':
-      return Array.isArray(value) && value.every((window) => Array.isArray(window) && window.length === 2)
+      return Array.isArray(value) && value.length > 0 && value.every(isSeasonWindow)
         ? []
-        : wrong('a list of season windows such as [[330, 60]]');
+        : wrong('a list of season windows such as [[330, 60]], in degrees from 0 to 360');
   }
 }
 

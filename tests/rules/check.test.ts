@@ -114,6 +114,26 @@ describe('what is refused when a rulebook is read', () => {
       /2 to 12 h .*40/,
     ],
     [
+      'a limit without a label',
+      (file) => setIn(file.limits[0], 'label', undefined),
+      /^limits\[0\]\.label: string; nothing; Add it\./,
+    ],
+    [
+      'a section that has no heading',
+      (file) => setIn(file.limits[0], 'section', 'how-sur'),
+      /^limits\[0\]\.section: a key of `sections`.*phase-sure\); "how-sur"; Did you mean how-sure/,
+    ],
+    [
+      'an upper limit that is not declared',
+      (file) => setIn(file.limits[1], 'notAbove', 'repot-light-day'),
+      /^limits\[1\]\.notAbove: the name of a limit.*Did you mean repot-light-days/,
+    ],
+    [
+      'an upper limit in another unit',
+      (file) => setIn(file.limits[1], 'notAbove', 'min-wet'),
+      /^limits\[1\]\.notAbove: two numbers with the same unit, days .*min-wet, a number with °C/,
+    ],
+    [
       'bounds turned round',
       (file) => {
         const limit = file.limits.find((one) => one.name === 'wet-night-hours');

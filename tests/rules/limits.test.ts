@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { limitsFor, overrideProblems } from '../../src/rules/limits.js';
+import { limitsFor } from '../../src/rules/limits.js';
 import { catalogue, groupOf, rulebook } from './support.js';
 
 const of = (group: string, overrides: Parameters<typeof limitsFor>[3] = []) =>
@@ -35,31 +35,5 @@ describe('where a limit comes from', () => {
     expect(drinks.map((drink) => drink.amount)).toEqual(['full', 'light']);
     expect(drinks.map((drink) => drink.values['drink-night-least'])).toEqual([5, null]);
     expect(note).toMatch(/nights above 5 °C/);
-  });
-});
-
-describe('values a grower wants to set', () => {
-  it.each([
-    [{ name: 'wet-night-hours', value: 40 }, /2 to 12 h/],
-    [{ name: 'wet-night-hours', value: 'six' }, /a number, h/],
-    [{ name: 'hot-spell-cap', value: 'much' }, /one of none, light, full/],
-    [{ name: 'shade-burn', value: [60, 40] as const }, /the lower end first/],
-    [{ name: 'firm-never', value: 1 }, /yes or no/],
-    [{ name: 'wet-night-hour', value: 5 }, /the name of a limit/],
-  ])('%j is refused', (override, expected) => {
-    expect(
-      overrideProblems(rulebook, [override])
-        .map((problem) => problem.expected)
-        .join(),
-    ).toMatch(expected);
-  });
-
-  it('are taken inside the bounds, and null where nothing shall be asked', () => {
-    expect(
-      overrideProblems(rulebook, [
-        { name: 'wet-night-hours', value: 5 },
-        { name: 'shade-peak', value: null },
-      ]),
-    ).toEqual([]);
   });
 });

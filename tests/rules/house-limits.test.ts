@@ -1,0 +1,98 @@
+import { describe, expect, it } from 'vitest';
+import { problemLine } from '../../src/domain/errors.js';
+import type { SetLimit } from '../../src/domain/house-settings.js';
+import { crossings, entryProblems, isPerDrink, scopeKey } from '../../src/rules/house-limits.js';
+import { catalogue, rulebook } from './support.js';
+
+const problemsOf = (entry: unknown): string[] =>
+  entryProblems(rulebook, catalogue, entry as SetLimit, '/limits/0').map(problemLine);
+
+describe('a value a grower wants to set', () => {
+  it.each<[unknown, string]>([
+    [
+      { name: 'wet-night-hour', value: 5 },
+      '/limits/0/name: expected the name of a limit, got "wet-night-hour". Did you mean wet-night-hours?',
+    ],
+    [{ name: 'wet-night-hours', value: 40 }, '/limits/0/value: expected 2 to 12 h, got 40.'],
+    [{ name: 'wet-night-hours', value: 'six' }, '/limits/0/value: expected a number, h, got "six".'],
+    [{ name: 'wet-night-hours', value: Number.NaN }, '/limits/0/value: expected a number, h, got null.'],
+    [{ name: 'split-doses', value: 1.5 }, '/limits/0/value: expected a whole number, 1 to 4, got 1.5.'],
+    [{ name: 'hot-spell-cap', value: 'much' }, '/limits/0/value: expected one of none, light, full, got "much".'],
+    [
+      { name: 'shade-burn', value: [60, 40] },
+      '/limits/0/value: expected the lower end first, got [60,40]. Swap the two.',
+    ],
+    [{ name: 'firm-never', value: 1 }, '/limits/0/value: expected yes or no (true or false), got 1.'],
+    [
+      { name: 'drink-season', value: [[330, 400]] },
+      '/limits/0/value: expected a list of season windows such as [[330, 60]], in degrees from 0 to 360, got [[330,400]].',
+    ],
+    [
+      { name: 'repot-dry-days', value: null },
+      '/limits/0/value: expected a value: repot-dry-days is always asked, got null. Set a value, or take your own value out to have the usual one.',
+    ],
+    [
+      { name: 'min-wet', drink: 'light', value: 5 },
+      '/limits/0/drink: expected no drink: min-wet is not asked drink by drink, got "light". Take it out.',
+    ],
+  ])('%j is refused', (entry, line) => {
+    expect(problemsOf(entry)).toEqual([line]);
+  });
+
+  it('is refused with everything that is wrong at once, and the nearest name', () => {
+    expect(problemsOf({ name: 'min-wet', group: 'conophytun', phase: 'growin', drink: 'ful', value: 99 })).toEqual([
+      expect.stringMatching(/^\/limits\/0\/group: .* got "conophytun"\. Did you mean conophytum\?$/),
+      expect.stringMatching(/^\/limits\/0\/phase: expected one of growing, .* Did you mean growing\?$/),
+      expect.stringMatching(/^\/limits\/0\/drink: expected one of none, light, full, got "ful"/),
+      expect.stringMatching(/^\/limits\/0\/drink: expected no drink/),
+      expect.stringMatching(/^\/limits\/0\/value: expected -5 to 15 °C, got 99/),
+    ]);
+  });
+
+  it('is taken inside the bounds, for a group, a phase and a drink, and as not asked where that may be', () => {
+    expect(problemsOf({ name: 'wet-night-hours', value: 5 })).toEqual([]);
+    expect(problemsOf({ name: 'drink-gap', group: 'conophytum', phase: 'growing', drink: 'light', value: 12 })).toEqual(
+      [],
+    );
+    expect(problemsOf({ name: 'shade-peak', value: null })).toEqual([]);
+  });
+});
+
+describe('limits that belong together', () => {
+  it('stand the right way round in the default rulebook and catalogue', () => {
+    expect(crossings(rulebook, catalogue, [])).toEqual([]);
+  });
+
+  it('are told when one value moves past the other, with where it is so', () => {
+    const [crossing, ...others] = crossings(rulebook, catalogue, [
+      { name: 'repot-dry-days', value: 12 },
+      { name: 'repot-light-days', group: 'conophytum', phase: 'growing', value: 10 },
+    ]);
+    expect(others).toEqual([]);
+    expect(crossing).toMatchObject({
+      lower: { name: 'repot-dry-days' },
+      upper: { name: 'repot-light-days' },
+      values: [12, 10],
+      where: expect.stringMatching(/^.*onophytum.*, growing$/),
+    });
+  });
+
+  it('are told when a value of the house meets one of the catalogue', () => {
+    // The catalogue gives each group its own coldest nights, dry and wet.
+    const tender = catalogue.speciesGroups.filter(({ climate }) => climate.minSafeWetC < 5);
+    expect(tender.length).toBeGreaterThan(0);
+    const crossed = crossings(rulebook, catalogue, [{ name: 'frost-dry', value: 5 }]);
+    expect(crossed.map(({ lower, upper }) => [lower.name, upper.name])).toEqual([['frost-dry', 'min-wet']]);
+  });
+
+  it('may cross where one of them is not asked', () => {
+    expect(crossings(rulebook, catalogue, [{ name: 'drink-night-most', value: null }])).toEqual([]);
+  });
+});
+
+it('a limit is set anew where name, group, phase and drink are the same', () => {
+  expect(scopeKey({ name: 'a', group: 'g' })).toBe(scopeKey({ name: 'a', group: 'g', phase: undefined as never }));
+  expect(scopeKey({ name: 'a', group: 'g' })).not.toBe(scopeKey({ name: 'a', phase: 'growing' }));
+  expect(isPerDrink(rulebook, 'drink-gap')).toBe(true);
+  expect(isPerDrink(rulebook, 'min-wet')).toBe(false);
+});
