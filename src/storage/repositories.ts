@@ -1,4 +1,5 @@
 import type { IssuedForecast } from '../domain/forecast.js';
+import type { HouseSettings } from '../domain/house-settings.js';
 import type { JournalEntry, JournalEvent, JournalKind } from '../domain/journal.js';
 import type { Placement, Quantity, RollUp, TimeSource } from '../domain/quantities.js';
 import type { LocalDay } from '../domain/time.js';
@@ -13,6 +14,7 @@ export interface Storage {
   readonly refusals: RefusalStore;
   readonly journal: JournalStore;
   readonly rounds: RoundStore;
+  readonly settings: SettingsStore;
   readonly forecasts: ForecastStore;
   readonly idempotency: IdempotencyStore;
   readonly access: AccessStore;
@@ -231,6 +233,22 @@ export interface ForecastStore {
   ): Promise<IssuedForecast[]>;
   pull(siteId: string, source: string): Promise<PullState | undefined>;
   setPull(siteId: string, source: string, state: PullState): Promise<void>;
+}
+
+export interface SettingsStore {
+  /** False, and nothing is kept, unless the revision is one above the newest of the house. */
+  append(settings: HouseSettings): Promise<boolean>;
+  /** The newest revision of each house that has any. */
+  newest(): Promise<HouseSettings[]>;
+  get(siteId: string, houseId: string, revision: number): Promise<HouseSettings | undefined>;
+  /** What was in force at an instant; undefined: nothing had been set. */
+  at(siteId: string, houseId: string, instant: number): Promise<HouseSettings | undefined>;
+  /** Newest first. */
+  history(
+    siteId: string,
+    houseId: string,
+    query?: { beforeRevision?: number; limit?: number },
+  ): Promise<HouseSettings[]>;
 }
 
 export interface StoredAnswer {

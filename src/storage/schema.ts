@@ -16,6 +16,7 @@ export interface Tables {
   journal: JournalTable;
   journal_batch: JournalBatchTable;
   rounds: RoundsTable;
+  house_settings: HouseSettingsTable;
   forecasts: ForecastsTable;
   forecast_pulls: ForecastPullsTable;
   idempotency: IdempotencyTable;
@@ -159,6 +160,16 @@ export interface ForecastPullsTable {
   failures: number;
   trouble: string | null;
   trouble_at: number | null;
+}
+
+export interface HouseSettingsTable {
+  site_id: string;
+  house_id: string;
+  revision: number;
+  at: number;
+  entered_by: string;
+  why: string;
+  settings_json: string;
 }
 
 export interface IdempotencyTable {

@@ -13,6 +13,7 @@ import { createRefusalStore, trimRefusals } from './refusals.js';
 import type { CommitResult, IngestBatch, Storage } from './repositories.js';
 import { createRoundStore } from './rounds.js';
 import type { Tables } from './schema.js';
+import { createSettingsStore } from './settings.js';
 import { Committer } from './sqlite/commit.js';
 import { checkDurable, openConnection } from './sqlite/connection.js';
 import { sqliteDialect } from './sqlite/dialect.js';
@@ -71,6 +72,7 @@ export async function openSqliteStorage({ path, zoneOf, onTrouble }: SqliteOptio
     refusals: createRefusalStore(queries),
     journal: createJournalStore(queries),
     rounds: createRoundStore(queries),
+    settings: createSettingsStore(queries),
     forecasts: createForecastStore(queries),
     idempotency: createIdempotencyStore(queries),
     access: createAccessStore(queries),

@@ -1,6 +1,7 @@
 import { first } from './0001-first.js';
+import { houseSettings } from './0002-house-settings.js';
 import { outdoorForecasts } from './0003-outdoor-forecasts.js';
 import type { Migration } from './migration.js';
 
 /** In order. A new step goes to the end. */
-export const MIGRATIONS: readonly Migration[] = [first, outdoorForecasts];
+export const MIGRATIONS: readonly Migration[] = [first, houseSettings, outdoorForecasts];
