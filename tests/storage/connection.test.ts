@@ -15,7 +15,14 @@ describe('durability', () => {
       const storage = await openSqliteStorage({ path, zoneOf: () => 'UTC' });
       await storage.readings.commit(batchOf([reading(T0 + opening * 60_000, 20)]));
       await storage.upkeep.pruneStep(
-        { readingsDays: 90, hourlyDays: 900, refusalsKept: 100, idempotencyHours: 48, roundRevisionsDays: 30, forecastsDays: 400 },
+        {
+          readingsDays: 90,
+          hourlyDays: 900,
+          refusalsKept: 100,
+          idempotencyHours: 48,
+          roundRevisionsDays: 30,
+          forecastsDays: 400,
+        },
         T0,
       );
       for (const db of seen) {

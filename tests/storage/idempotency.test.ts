@@ -36,7 +36,14 @@ it('keys past their hours are pruned', async () => {
   await idempotency.finish('old', 200, '');
   await idempotency.begin('young', 'h', T0 + 2 * HOUR_MS);
   await idempotency.finish('young', 200, '');
-  const retention = { readingsDays: 1, hourlyDays: 1, refusalsKept: 1, idempotencyHours: 2, roundRevisionsDays: 1, forecastsDays: 400 };
+  const retention = {
+    readingsDays: 1,
+    hourlyDays: 1,
+    refusalsKept: 1,
+    idempotencyHours: 2,
+    roundRevisionsDays: 1,
+    forecastsDays: 400,
+  };
   await upkeep.pruneStep(retention, T0 + 3 * HOUR_MS);
   expect(await idempotency.begin('old', 'h', T0 + 3 * HOUR_MS)).toBe('new');
   expect(await idempotency.begin('young', 'h', T0 + 3 * HOUR_MS)).toMatchObject({ status: 200 });
