@@ -140,6 +140,17 @@ export function clearSkyEnergyMJm2(fromMs: number, toMs: number, place: ClearSky
 }
 
 /**
+ * Share of the clear-sky radiation that a cloudy sky lets through: 1 - 0.75 n^3.4. Source: Kasten & Czeplak (1980),
+ * Solar Energy 24:177-189, from Hamburg, all kinds of cloud together; single hours scatter widely around it.
+ * @param cloudPct share of the sky that is covered, %, 0-100
+ * @returns 0.25-1
+ * @throws PhysicsRangeError outside the range or for NaN
+ */
+export function cloudyRadiationShare(cloudPct: number): number {
+  return 1 - 0.75 * (requireInRange('cloudPct', cloudPct, '%', 0, 100) / 100) ** 3.4;
+}
+
+/**
  * Splits measured global radiation into direct and diffuse. Source: Erbs, Klein & Duffie (1982), Solar Energy 28:293-302.
  * @param globalWm2 measured on the horizontal, W/m², at least 0
  * @param altitudeDeg geometric altitude of the sun, degrees, -90 to 90; held at 3.7° (cos z 0.065) in the clearness index

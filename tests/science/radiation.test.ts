@@ -7,6 +7,7 @@ import {
   clearSkyAt,
   clearSkyEnergyMJm2,
   cloudinessFactor,
+  cloudyRadiationShare,
   erbsDiffuseSplit,
   faoClearSkyMJm2,
   haurwitzClearSkyWm2,
@@ -171,5 +172,20 @@ describe('refusals', () => {
     ]) {
       expect(call).toThrow(PhysicsRangeError);
     }
+  });
+});
+
+describe('radiation under cloud', () => {
+  it('gives the shares of Kasten & Czeplak (1980): all of it at 0, 0.929 at 4, 0.524 at 7, a quarter at 8 eighths', () => {
+    // 1 - 0.75 (N/8)^3.4, worked by hand: 0.5^3.4 = 0.09473, 0.875^3.4 = 0.63508.
+    const share = (eighths: number) => cloudyRadiationShare((100 * eighths) / 8);
+    expect(share(0)).toBe(1);
+    expect(share(4)).toBeCloseTo(0.92895, 4);
+    expect(share(7)).toBeCloseTo(0.52369, 4);
+    expect(share(8)).toBe(0.25);
+  });
+
+  it('refuses covers that cannot be', () => {
+    for (const cover of [-1, 101, Number.NaN]) expect(() => cloudyRadiationShare(cover)).toThrow(PhysicsRangeError);
   });
 });
