@@ -1,6 +1,12 @@
 import { z } from 'zod';
-import { AMOUNTS, FIRMNESS, ORIGIN_ZONES, PHASES, STAGES } from './plants.js';
+import { angleWindow, days, range, sourceKeys, tempC } from './catalogue-parts.js';
+import { AMOUNTS, FIRMNESS, ORIGIN_ZONES, PHASES, STAGES, WATER_PHASES } from './plants.js';
 import { idSchema } from './site.js';
+import { taskSchema } from './tasks.js';
+
+export { sourceKeys } from './catalogue-parts.js';
+export { WATER_PHASES, type WaterPhase } from './plants.js';
+export { type SpeciesTask, TASK_KINDS, type TaskKind } from './tasks.js';
 
 /*
  * What the service knows of plants, mixes, pots, covers and cloths before anybody has measured anything: data files a
@@ -17,19 +23,9 @@ const sourceEntrySchema = z.strictObject({
 });
 export type SourceEntry = z.infer<typeof sourceEntrySchema>;
 
-export const sourceKeys = z.array(idSchema).min(1);
 export const sourcesSchema = z.record(idSchema, sourceEntrySchema);
 
 // --- species groups --------------------------------------------------------------------------------------------------
-
-/** Degrees of season angle: 0 local autumn equinox, 90 winter solstice, 180 spring equinox, 270 summer solstice. */
-const angleDeg = z.number().min(0).lt(360);
-/** From the first angle on to the second; may run through 0. */
-const angleWindow = z.tuple([angleDeg, angleDeg]);
-const tempC = z.number().min(-20).max(60);
-const days = z.number().min(0).max(400);
-const range = (bound: z.ZodNumber) =>
-  z.tuple([bound, bound]).refine(([low, high]) => low <= high, 'two numbers, the lower first');
 
 /** What a season's course depends on beside the calendar. */
 export const CYCLE_DRIVERS = ['nightMinC', 'dayMaxC', 'dli', 'potDepletion'] as const;
@@ -108,20 +104,6 @@ const phaseWaterSchema = z.strictObject({
 });
 export type PhaseWater = z.infer<typeof phaseWaterSchema>;
 
-/** Keys of a group's water policy: the phases, with the three stages of leaf replacement apart. */
-export const WATER_PHASES = [
-  'growing',
-  'flowering',
-  'seed-set',
-  'forming',
-  'splitting',
-  'papery',
-  'dormant-warm',
-  'dormant-cold',
-  'waking',
-] as const;
-export type WaterPhase = (typeof WATER_PHASES)[number];
-
 const waterSchema = z.strictObject({
   source: sourceKeys,
   /** A firm plant of this group is never watered, whatever the phase. */
@@ -176,18 +158,6 @@ const flowersSchema = z.strictObject({
   /** Local solar hours the flowers are open, for the pollination task; may run through midnight. */
   openSolarHours: z.tuple([z.number().min(0).lt(24), z.number().min(0).lt(24)]),
 });
-
-export const TASK_KINDS = ['repot', 'feed', 'pollinate', 'harvest-capsules', 'sow', 'inspect-pests'] as const;
-const taskSchema = z.strictObject({
-  kind: z.enum(TASK_KINDS),
-  source: sourceKeys,
-  /** When it is due; left out: the phases alone decide. */
-  seasons: z.array(angleWindow).default([]),
-  /** Only in these phases; left out: any. */
-  phases: z.array(z.enum(WATER_PHASES)).default([]),
-  text: z.string().trim().min(5).max(300),
-});
-export type SpeciesTask = z.infer<typeof taskSchema>;
 
 /** How the plant changes its leaves: which signs can be seen at all. */
 export const LEAF_CHANGES = ['pair', 'sheath', 'leaf-by-leaf', 'rosette'] as const;

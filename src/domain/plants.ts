@@ -18,6 +18,20 @@ export const STAGES = ['forming', 'splitting', 'papery'] as const;
 export const stageSchema = z.enum(STAGES);
 export type Stage = z.infer<typeof stageSchema>;
 
+/** Keys of a group's water policy: the phases, with the three stages of leaf replacement apart. */
+export const WATER_PHASES = [
+  'growing',
+  'flowering',
+  'seed-set',
+  'forming',
+  'splitting',
+  'papery',
+  'dormant-warm',
+  'dormant-cold',
+  'waking',
+] as const;
+export type WaterPhase = (typeof WATER_PHASES)[number];
+
 /** Firmness of the working body, from plump to sunken. */
 export const FIRMNESS = ['firm', 'slightly-soft', 'soft', 'very-soft'] as const;
 export const firmnessSchema = z.enum(FIRMNESS);
