@@ -20,6 +20,21 @@ export interface SetLimit {
   readonly value: SetValue;
 }
 
+/** Which plants a limit is set for; the most general is the whole house. */
+export type LimitScope = Omit<SetLimit, 'value'>;
+
+/** A change somebody wants. What is left out stays as it is. */
+export interface SettingsChange {
+  /** Set, in place of the value that was set for the same plants. */
+  readonly limits?: readonly SetLimit[];
+  /** Own values taken out: the usual ones hold again. */
+  readonly unset?: readonly LimitScope[];
+  /** Null: the usual holds again. */
+  readonly alertLimits?: Readonly<Record<string, number | null>>;
+  /** All kinds of task that shall not be shown. */
+  readonly tasksOff?: readonly string[];
+}
+
 /** What the grower set for one house. Nothing is changed in place: each change is a revision, the newest is in force. */
 export interface HouseSettings {
   readonly siteId: string;

@@ -1,6 +1,6 @@
 import { type Catalogue, type SpeciesGroup, WATER_PHASES, type WaterPhase } from '../domain/catalogue.js';
 import type { Problem } from '../domain/errors.js';
-import type { SetLimit } from '../domain/house-settings.js';
+import type { HouseSettings, LimitScope, SetLimit } from '../domain/house-settings.js';
 import { AMOUNTS, type Amount } from '../domain/plants.js';
 import { didYouMean, shown } from '../domain/problems.js';
 import type { LimitValues } from './evaluate.js';
@@ -22,7 +22,7 @@ export const isPerDrink = (rulebook: Rulebook, name: string): boolean =>
 export const mayBeUnasked = (limit: LimitDeclaration): boolean => limit.default === null;
 
 /** The same limit for the same plants: the later value takes the place of the earlier. */
-export const scopeKey = ({ name, group, phase, drink }: Omit<SetLimit, 'value'>): string =>
+export const scopeKey = ({ name, group, phase, drink }: LimitScope): string =>
   JSON.stringify([name, group ?? null, phase ?? null, drink ?? null]);
 
 /** What is wrong with one value by itself, or nothing. Paths are JSON pointers under `path`. */
@@ -56,6 +56,16 @@ export function entryProblems(rulebook: Rulebook, catalogue: Catalogue, entry: S
       mend: 'Set a value, or take your own value out to have the usual one.',
     });
   return [...problems, ...valueProblems(`${path}/value`, limit, entry.value)];
+}
+
+/** What holds of a house, as far as the present rulebook and catalogue know it: the same array where they know all of it. */
+export function limitsInForce(
+  rulebook: Rulebook,
+  catalogue: Catalogue,
+  { limits }: Pick<HouseSettings, 'limits'>,
+): readonly SetLimit[] {
+  const good = limits.filter((entry) => entryProblems(rulebook, catalogue, entry, '').length === 0);
+  return good.length === limits.length ? limits : good;
 }
 
 function known(path: string, expected: string, got: string | undefined, words: readonly string[]): Problem[] {

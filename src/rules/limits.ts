@@ -61,9 +61,14 @@ function resolveAll(
   overrides: readonly SetLimit[],
 ): Limits {
   const declarations = [...rulebook.limits.values()];
+  const own = new Map<string, SetLimit[]>();
+  for (const one of overrides) if (fits(one.group, group.id)) own.set(one.name, [...(own.get(one.name) ?? []), one]);
   const valuesAt = (scope: Scope): LimitValues =>
     Object.fromEntries(
-      declarations.map((limit) => [limit.name, resolve(limit, { group, general, overrides, ...scope })]),
+      declarations.map((limit) => [
+        limit.name,
+        resolve(limit, { group, general, own: own.get(limit.name) ?? [], ...scope }),
+      ]),
     );
   const phases = Object.fromEntries(
     WATER_PHASES.map((phase): [WaterPhase, PhaseLimits] => {
@@ -96,19 +101,14 @@ const revisions = new WeakMap<Limits, string>();
 interface Context extends Scope {
   readonly group: SpeciesGroup;
   readonly general: GeneralCare;
-  readonly overrides: readonly SetLimit[];
+  /** What is set for the limit in the house and holds for the group. */
+  readonly own: readonly SetLimit[];
 }
 
 function resolve(limit: LimitDeclaration, context: Context): LimitValue {
   const { group, phase, drink } = context;
   const own = narrowest(
-    context.overrides.filter(
-      (one) =>
-        one.name === limit.name &&
-        fits(one.group, group.id) &&
-        fits(one.phase, phase) &&
-        fits(one.drink, drink?.amount),
-    ),
+    context.own.filter((one) => fits(one.phase, phase) && fits(one.drink, drink?.amount)),
     (one) =>
       Number(one.group !== undefined) + 2 * Number(one.phase !== undefined) + 4 * Number(one.drink !== undefined),
   );
