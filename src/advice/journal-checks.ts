@@ -109,6 +109,9 @@ export function eventFindings(event: JournalEvent, at: number, standing: Standin
         );
       break;
     }
+    case 'task-done':
+      taskDone(check, event);
+      break;
     case 'note':
       if (event.houseId !== undefined) check.house(event.houseId);
       if (event.benchId !== undefined) check.bench('/benchId', event.benchId);
@@ -165,6 +168,18 @@ function signs(check: Checks, event: Event<'signs'>): void {
     check.add('/stage', 'a stage only with the phase leaf-replacement', `${event.stage} with ${event.phase}`);
   for (const [index, sign] of gone.entries())
     if (seen.includes(sign)) check.add(`/gone/${index}`, 'a sign that is not also seen now', sign);
+}
+
+function taskDone(check: Checks, event: Event<'task-done'>): void {
+  const { task, batchIds, houseId } = event;
+  if (batchIds !== undefined && houseId !== undefined)
+    check.add('', 'batchIds or houseId', 'both', {
+      mend: 'Give houseId where the whole house was meant, else the batches.',
+    });
+  else if (batchIds === undefined && houseId === undefined)
+    check.add('', `batchIds or houseId: where ${task} was done`, 'neither');
+  if (batchIds) check.livingBatches(batchIds);
+  if (houseId !== undefined) check.house(houseId);
 }
 
 /** Collects what is wrong with one event. */

@@ -12,6 +12,7 @@ import type {
   Stage,
   SubstrateNote,
 } from './plants.js';
+import type { TaskDone, TaskKind } from './tasks.js';
 import type { LocalDay } from './time.js';
 
 /** Something seen, and when. */
@@ -87,6 +88,8 @@ export interface BatchState {
   readonly looks: readonly Look[];
   /** Newest last; at most `WATERINGS_KEPT`. */
   readonly waterings: readonly WateringDone[];
+  /** Newest last; at most `TASKS_KEPT` of each kind. */
+  readonly tasksDone: readonly TaskDone[];
 }
 
 export interface Collection {
@@ -94,6 +97,8 @@ export interface Collection {
   readonly batches: ReadonlyMap<string, BatchState>;
   /** Cloth hung per house, as entered; null: none. A house never spoken of is absent: unknown. */
   readonly cloths: ReadonlyMap<string, Seen<string | null>>;
+  /** What was done for a house as a whole, by house; newest last, at most `TASKS_KEPT` of each kind. */
+  readonly houseTasks: ReadonlyMap<string, readonly TaskDone[]>;
   /** Highest entry id that was folded in. */
   readonly journalId: number;
 }
@@ -102,18 +107,22 @@ export interface Collection {
 export const WATERINGS_KEPT = 120;
 /** More than a look a week over the year that the growth cycle looks back. */
 export const LOOKS_KEPT = 60;
+/** More than any task is done in one season. */
+export const TASKS_KEPT = 6;
 
 /** A collection while it is being folded: `foldEntry` changes it in place. */
 export interface OpenCollection {
   readonly benches: Map<string, BenchState>;
   readonly batches: Map<string, BatchState>;
   readonly cloths: Map<string, Seen<string | null>>;
+  readonly houseTasks: Map<string, readonly TaskDone[]>;
 }
 
 export const openCollection = (from?: Collection): OpenCollection => ({
   benches: new Map(from?.benches),
   batches: new Map(from?.batches),
   cloths: new Map(from?.cloths),
+  houseTasks: new Map(from?.houseTasks),
 });
 
 const seen = <T>(entry: JournalEntry, value: T): Seen<T> => ({
@@ -245,7 +254,11 @@ export function foldEntry(state: OpenCollection, entry: JournalEntry): void {
           ...batch,
           ...defined({ potId: event.potId, mixId: event.mixId }),
           repotted: seen(entry, { rootsCut: event.rootsCut }),
+          tasksDone: withTask(batch.tasksDone, entry, 'repot'),
         }));
+      return;
+    case 'task-done':
+      taskDone(state, entry, event);
       return;
     case 'cloth':
       state.cloths.set(event.houseId, seen(entry, event.clothId));
@@ -276,7 +289,29 @@ function newBatch(entry: JournalEntry, event: Event<'batch-created'>): BatchStat
     signs: new Map(),
     looks: [],
     waterings: [],
+    tasksDone: [],
   };
+}
+
+function withTask(done: readonly TaskDone[], entry: JournalEntry, task: TaskKind): TaskDone[] {
+  const same = done.filter((one) => one.task === task);
+  const oldest = same.length < TASKS_KEPT ? undefined : same[0];
+  return [...done.filter((one) => one !== oldest), { task, at: entry.happenedAt, by: entry.by, entryId: entry.id }];
+}
+
+function taskDone(state: OpenCollection, entry: JournalEntry, event: Event<'task-done'>): void {
+  const { task, houseId } = event;
+  if (houseId !== undefined) state.houseTasks.set(houseId, withTask(state.houseTasks.get(houseId) ?? [], entry, task));
+  const isThere = ({ endedAt, benchId }: BatchState): boolean =>
+    endedAt === undefined && houseId !== undefined && state.benches.get(benchId)?.houseId === houseId;
+  const batchIds = event.batchIds ?? [...state.batches.values()].filter(isThere).map(({ batchId }) => batchId);
+  for (const batchId of batchIds)
+    changeBatch(state, batchId, (batch) => ({
+      ...batch,
+      tasksDone: withTask(batch.tasksDone, entry, task),
+      // Nobody said that the roots were spared: the careful assumption keeps the pots dry a while.
+      ...(task === 'repot' && { repotted: seen(entry, { rootsCut: true }) }),
+    }));
 }
 
 const moved = (batch: BatchState, benchId: string, at: number): BatchState => ({

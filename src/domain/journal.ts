@@ -13,6 +13,7 @@ import {
   substrateNoteSchema,
 } from './plants.js';
 import { EXPOSURES, idSchema } from './site.js';
+import { taskKindSchema } from './tasks.js';
 import { isLocalDay } from './time.js';
 
 const name = z.string().trim().min(1).max(120);
@@ -129,6 +130,13 @@ export const journalEventSchema = z.discriminatedUnion('kind', [
     houseId: idSchema,
     /** null: nothing hung. */
     clothId: idSchema.nullable(),
+  }),
+  z.strictObject({
+    kind: z.literal('task-done'),
+    task: taskKindSchema,
+    /** Either the batches it was done for, or the house as a whole. */
+    batchIds: batchIds.optional(),
+    houseId: idSchema.optional(),
   }),
   z.strictObject({
     kind: z.literal('note'),

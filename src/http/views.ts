@@ -70,7 +70,7 @@ export function viewsOfBenches(collection: Collection): z.infer<typeof benchView
 }
 
 export function viewOfBatch(batch: BatchState, collection: Collection): z.infer<typeof batchView> {
-  const { places: _places, looks: _looks, waterings, signs, ...fields } = batch;
+  const { places: _places, looks: _looks, tasksDone: _tasksDone, waterings, signs, ...fields } = batch;
   const bench = collection.benches.get(batch.benchId);
   const lastWatering = waterings.at(-1);
   return {
@@ -87,6 +87,7 @@ export const viewOfBatchDetail = (batch: BatchState, collection: Collection): z.
   places: [...batch.places],
   looks: batch.looks.map((look) => ({ ...look, signs: [...look.signs] })),
   waterings: [...batch.waterings],
+  tasksDone: [...batch.tasksDone],
 });
 
 export function viewOfEntry(entry: JournalEntry, undone: ReadonlyMap<number, number>): z.infer<typeof entryView> {

@@ -11,6 +11,7 @@ import {
   signWords,
   stageWords,
   substrateWords,
+  taskDoneWords,
 } from './words.js';
 
 type Event<K extends JournalEvent['kind']> = Extract<JournalEvent, { kind: K }>;
@@ -62,6 +63,8 @@ export function eventWords(event: JournalEvent): string {
       return signsWords(event);
     case 'repotting':
       return event.rootsCut ? 'Repotted, roots cut' : 'Repotted, roots kept whole';
+    case 'task-done':
+      return `${capital(taskDoneWords(event.task))}${event.houseId ? ` in the house ${event.houseId}` : ''}`;
     case 'cloth':
       return event.clothId ? `Cloth ${event.clothId} put on` : 'Cloth taken off';
     case 'note':

@@ -8,6 +8,7 @@ import type {
   Stage,
   SubstrateNote,
 } from '../domain/plants.js';
+import type { TaskKind } from '../domain/tasks.js';
 import type { LocalDay } from '../domain/time.js';
 import type { FactValue, Met, Verdict } from '../domain/verdict.js';
 
@@ -169,6 +170,30 @@ export const plainWords = (name: string): string =>
     .replace(/([a-z0-9])([A-Z])/g, '$1 $2')
     .replace(/[-_.]+/g, ' ')
     .toLowerCase();
+
+const TASK_WORDS: Record<TaskKind, string> = {
+  'harvest-capsules': 'take ripe capsules',
+  pollinate: 'pollinate',
+  repot: 'repot',
+  sow: 'sow',
+  feed: 'feed',
+  'inspect-mealybugs': 'look for mealybugs',
+  'inspect-mites': 'look for mites',
+  'inspect-gnats': 'look for fungus gnats',
+};
+export const taskWords = (task: TaskKind): string => TASK_WORDS[task];
+
+const TASK_DONE_WORDS: Record<TaskKind, string> = {
+  'harvest-capsules': 'ripe capsules taken',
+  pollinate: 'pollinated',
+  repot: 'repotted',
+  sow: 'sown',
+  feed: 'fed',
+  'inspect-mealybugs': 'looked for mealybugs',
+  'inspect-mites': 'looked for mites',
+  'inspect-gnats': 'looked for fungus gnats',
+};
+export const taskDoneWords = (task: TaskKind): string => TASK_DONE_WORDS[task];
 
 const MET_WORDS: Record<Met, string> = { yes: 'met', no: 'not met', unknown: 'not known' };
 export const metWords = (met: Met): string => MET_WORDS[met];

@@ -48,6 +48,7 @@ const batch = (waterings: readonly WateringDone[], looks: readonly Look[] = []):
   topDressing: 'grit',
   worth: 1,
   createdAt: 0,
+  tasksDone: [],
   lostPots: 0,
   places: [],
   signs: new Map(),

@@ -245,6 +245,25 @@ describe('what cannot be', () => {
       'a pot of the catalogue',
     ],
     [
+      'a task done both for batches and for a house',
+      { kind: 'task-done', task: 'feed', batchIds: ['stones'], houseId: 'north' },
+      '/0',
+      'batchIds or houseId',
+    ],
+    ['a task done nowhere', { kind: 'task-done', task: 'feed' }, '/0', 'batchIds or houseId: where feed was done'],
+    [
+      'a task done for a batch nobody knows',
+      { kind: 'task-done', task: 'feed', batchIds: ['stones', 'conez'] },
+      '/0/batchIds/1',
+      'a batch of Home',
+    ],
+    [
+      'a task done in a house nobody knows',
+      { kind: 'task-done', task: 'inspect-mites', houseId: 'nort' },
+      '/0/houseId',
+      'a house of Home',
+    ],
+    [
       'a bench change of nothing',
       { kind: 'bench-changed', benchId: 'b1' },
       '/0',

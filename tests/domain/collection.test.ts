@@ -8,10 +8,12 @@ import {
   LOOKS_KEPT,
   livingBatches,
   standingEntries,
+  TASKS_KEPT,
   WATERINGS_KEPT,
 } from '../../src/domain/collection.js';
 import { type JournalEntry, type JournalEventInput, journalEventSchema } from '../../src/domain/journal.js';
 import { FIRMNESS, SIGNS } from '../../src/domain/plants.js';
+import { TASK_KINDS } from '../../src/domain/tasks.js';
 
 const DAY = 86_400_000;
 let nextId = 1;
@@ -139,6 +141,63 @@ describe('what the journal tells', () => {
   });
 });
 
+describe('tasks done', () => {
+  const SOUTH = { ...BENCH, benchId: 'two', houseId: 'south' } as const;
+  const FED: JournalEventInput = { kind: 'task-done', task: 'feed', batchIds: ['a'] };
+  const LOOKED: JournalEventInput = { kind: 'task-done', task: 'inspect-mites', houseId: 'north' };
+  const done = (collection: Collection, id = 'a') =>
+    batchOf(collection, id).tasksDone.map(({ task, at }) => [task, at]);
+
+  it('are told of the batches named, and go along with a part taken off', () => {
+    const collection = foldCollection(
+      journal(BENCH, BATCH, { ...BATCH, batchId: 'b' }, FED, {
+        kind: 'batch-split',
+        batchId: 'a',
+        newBatchId: 'c',
+        newName: 'C',
+        potCount: 5,
+        benchId: 'one',
+      }),
+    );
+    expect(done(collection)).toEqual([['feed', 3 * DAY]]);
+    expect(done(collection, 'b')).toEqual([]);
+    expect(done(collection, 'c')).toEqual([['feed', 3 * DAY]]);
+  });
+
+  it('for a house are told of the house and of every batch that stood there then', () => {
+    const collection = foldCollection(
+      journal(BENCH, SOUTH, BATCH, { ...BATCH, batchId: 'b', benchId: 'two' }, LOOKED, { ...BATCH, batchId: 'c' }),
+    );
+    expect(collection.houseTasks.get('north')).toMatchObject([{ task: 'inspect-mites', at: 4 * DAY, by: 'Mirel' }]);
+    expect(collection.houseTasks.has('south')).toBe(false);
+    expect(['a', 'b', 'c'].map((id) => done(collection, id).length)).toEqual([1, 0, 0]);
+  });
+
+  it('a repotting counts as one, and a repotting told as a task keeps the pots dry as after cut roots', () => {
+    const told = (event: JournalEventInput) => batchOf(foldCollection(journal(BENCH, BATCH, event)));
+    const spared = told({ kind: 'repotting', batchIds: ['a'], rootsCut: false });
+    expect(spared.tasksDone).toMatchObject([{ task: 'repot', at: 2 * DAY }]);
+    expect(spared.repotted?.value).toEqual({ rootsCut: false });
+    const task = told({ kind: 'task-done', task: 'repot', batchIds: ['a'] });
+    expect(task.repotted).toMatchObject({ value: { rootsCut: true }, at: 2 * DAY });
+  });
+
+  it('keeps the newest of each kind, whatever other kinds were done', () => {
+    const many = Array.from({ length: TASKS_KEPT + 3 }, () => FED);
+    const batch = batchOf(foldCollection(journal(BENCH, BATCH, LOOKED, ...many)));
+    expect(batch.tasksDone.map(({ task }) => task)).toEqual(['inspect-mites', ...many.slice(3).map(() => 'feed')]);
+    expect(batch.tasksDone.at(-1)?.entryId).toBe(3 + TASKS_KEPT + 3);
+  });
+
+  it('are taken back by an undo', () => {
+    const collection = foldCollection(
+      journal(BENCH, BATCH, FED, LOOKED, { kind: 'undo', entryId: 3 }, { kind: 'undo', entryId: 4 }),
+    );
+    expect(done(collection)).toEqual([]);
+    expect(collection.houseTasks.size).toBe(0);
+  });
+});
+
 describe('undo', () => {
   const DRINK: JournalEventInput = { kind: 'watering', batchIds: ['a'], amount: 'full' };
 
@@ -206,6 +265,16 @@ const event: fc.Arbitrary<JournalEventInput> = fc.oneof(
     gone: fc.uniqueArray(fc.constantFrom(...SIGNS), { maxLength: 3 }),
   }),
   fc.record({ kind: fc.constant('repotting' as const), batchIds: fc.tuple(batchId) }),
+  fc.record({
+    kind: fc.constant('task-done' as const),
+    task: fc.constantFrom(...TASK_KINDS),
+    batchIds: fc.uniqueArray(batchId, { minLength: 1 }),
+  }),
+  fc.record({
+    kind: fc.constant('task-done' as const),
+    task: fc.constantFrom(...TASK_KINDS),
+    houseId: fc.constantFrom('north', 'south'),
+  }),
   fc.record({
     kind: fc.constant('cloth' as const),
     houseId: fc.constant('north'),

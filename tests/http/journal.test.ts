@@ -145,6 +145,24 @@ test('an entry is taken back by another entry, and says so', async () => {
   expect((await service.post(`${at}/journal/99/undo`, undefined)).statusCode).toBe(404);
 });
 
+test('a task that was done is entered, told of the batch, and taken back', async () => {
+  const service = await planted();
+  const fed = await service.post(`${at}/tasks-done`, { task: 'feed', batchIds: ['stones'] });
+  expect(fed.statusCode).toBe(201);
+  const looked = await service.post(`${at}/journal`, { kind: 'task-done', task: 'inspect-mites', houseId: 'north' });
+  expect(looked.json().entries[0].event).toEqual({ kind: 'task-done', task: 'inspect-mites', houseId: 'north' });
+  const done = async () => (await service.get(`${at}/batches/stones`)).json().tasksDone;
+  expect(await done()).toEqual([
+    { task: 'feed', at: START, by: 'this machine', entryId: 7 },
+    { task: 'inspect-mites', at: START, by: 'this machine', entryId: 8 },
+  ]);
+  await service.post(`${at}/journal/8/undo`, undefined);
+  expect(await done()).toHaveLength(1);
+  const unknown = await service.post(`${at}/tasks-done`, { task: 'wash', batchIds: ['stones'] });
+  expect(unknown.statusCode).toBe(400);
+  expect(unknown.json().errors).toMatchObject([{ pointer: '#/task', got: '"wash"' }]);
+});
+
 test('the journal is paged both ways and filtered', async () => {
   const service = await planted();
   for (let i = 0; i < 5; i++) await service.post(`${at}/waterings`, { ...WATERING, mlPerPot: i + 1 });

@@ -151,7 +151,7 @@ export function journalRoutes(app: FastifyInstance, deps: ServiceDeps): void {
   /** Events that are entered at an address of their own: the body holds their fields. */
   const address = (
     path: string,
-    kind: 'watering' | 'signs' | 'repotting' | 'cloth' | 'loss' | 'note',
+    kind: 'watering' | 'signs' | 'repotting' | 'task-done' | 'cloth' | 'loss' | 'note',
     summary: string,
   ) =>
     api.post(
@@ -176,6 +176,7 @@ export function journalRoutes(app: FastifyInstance, deps: ServiceDeps): void {
   address('waterings', 'watering', 'Enter a watering, or that one was left out');
   address('signs', 'signs', 'Enter what was seen on batches');
   address('repottings', 'repotting', 'Enter a repotting');
+  address('tasks-done', 'task-done', 'Enter a task that was done for batches or for a house');
   address('cloths', 'cloth', 'Enter which cloth hangs in a house now');
   address('losses', 'loss', 'Enter lost pots of a batch');
   address('notes', 'note', 'Enter a note');

@@ -12,6 +12,7 @@ import {
   substrateNoteSchema,
 } from '../../domain/plants.js';
 import { EXPOSURES } from '../../domain/site.js';
+import { taskKindSchema } from '../../domain/tasks.js';
 import { instant, seenSchema } from './common.js';
 
 export const benchView = z
@@ -91,6 +92,9 @@ export const batchDetailView = z
       )
       .describe('What each look said. Newest last.'),
     waterings: z.array(wateringView).describe('Newest last.'),
+    tasksDone: z
+      .array(z.object({ task: taskKindSchema, at: instant, by: z.string(), entryId: z.number().int() }))
+      .describe('The last few of each kind, for the batch or for the house it stood in. Newest last.'),
   })
   .meta({ id: 'BatchDetail' });
 
