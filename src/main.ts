@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import type { FastifyInstance } from 'fastify';
 import type { Logger } from 'pino';
+import { createHouseSettings } from './advice/house-settings.js';
 import { createKeeper, type Keeper } from './advice/keeper.js';
 import { createRounds, type Rounds } from './advice/rounds.js';
 import { whatIf } from './advice/what-if.js';
@@ -76,7 +77,14 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     now,
     onTrouble: (error) => logger.error({ err: error }, 'an entry stands, but what follows from it failed'),
   });
+  const settings = await createHouseSettings({
+    store: storage.settings,
+    rulebook: () => config.rulebook,
+    catalogue: () => config.catalogue,
+    now,
+  });
   const rounds = createRounds({
+    settings: settings.inForce,
     storage,
     keeper,
     sites,
@@ -157,6 +165,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
   const ready = keepMornings({
     rounds,
     keeper,
+    settings,
     sites,
     clock,
     settleSeconds: () => config.round.settleSeconds,

@@ -11,6 +11,10 @@ export function changesBetween(before: Round | undefined, after: Pick<Round, 'ho
   if (!before) return [];
   const sentences: string[] = [];
   if (before.rulebookRevision !== after.rulebookRevision) sentences.push('The rules were changed.');
+  const settings = new Map(before.houses.map((house) => [house.houseId, house.settingsRevision]));
+  for (const house of after.houses)
+    if (settings.has(house.houseId) && settings.get(house.houseId) !== house.settingsRevision)
+      sentences.push(`The limits of ${house.name} were changed.`);
   const old = new Map(batchesOf(before).map((batch) => [batch.batchId, batch]));
   const seen = new Set<string>();
   for (const batch of batchesOf(after)) {
@@ -46,7 +50,8 @@ export const sameAdvice = (before: Pick<Round, 'houses' | 'rulebookRevision'>, a
 
 const essence = (round: Pick<Round, 'houses'>): string =>
   JSON.stringify(
-    round.houses.map((house) =>
+    round.houses.map((house) => [
+      house.settingsRevision,
       house.lines.map((line) => [
         line.lineId,
         line.action,
@@ -65,5 +70,5 @@ const essence = (round: Pick<Round, 'houses'>): string =>
           done?.entryId,
         ]),
       ]),
-    ),
+    ]),
   );

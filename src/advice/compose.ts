@@ -30,6 +30,8 @@ export interface RoundParts {
   readonly rulebook: Rulebook;
   /** Limits of a group in a house, with what the grower set there. */
   limitsFor(house: House, group: SpeciesGroup): Limits;
+  /** Which revision of what the grower set they come from; left out: nothing was set. */
+  settingsRevision?(house: House): number;
   readonly weather: ReadonlyMap<string, HouseWeather>;
   readonly looksAtMost: number;
   /** What was worked out for an earlier list of the same morning; brought up to date. */
@@ -69,9 +71,11 @@ export function composeRound(parts: RoundParts): ComposedRound {
       pots,
       facts,
     );
+    const settingsRevision = parts.settingsRevision?.(house) || undefined;
     houses.push({
       houseId: house.id,
       name: house.name,
+      ...defined({ settingsRevision }),
       climate: summaryOf(parts.weather.get(house.id), parts.atMs),
       lines: adviseLines(house.lines, benches, advice),
     });

@@ -3,12 +3,13 @@ import type { SetLimit } from '../domain/house-settings.js';
 import type { JournalEntry } from '../domain/journal.js';
 import type { House, Site } from '../domain/site.js';
 import { type LocalDay, localDayOf } from '../domain/time.js';
-import type { Round } from '../domain/verdict.js';
+import type { HouseAdvice, Round } from '../domain/verdict.js';
 import { type Limits, limitsFor } from '../rules/limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 import type { Storage } from '../storage/repositories.js';
 import { changesBetween, sameAdvice } from './changes.js';
-import { composeRound, type DecisionBook } from './compose.js';
+import { type ComposedRound, composeRound, type DecisionBook } from './compose.js';
+import type { InForce } from './house-settings.js';
 import type { Keeper } from './keeper.js';
 import { loadWeather, type WeatherBook } from './weather.js';
 
@@ -21,6 +22,8 @@ export interface Rounds {
    * @param options.onlyIfChanged give the last revision again when the advice is the same
    */
   make(siteId: string, day: LocalDay, options?: MakeOptions): Promise<Round>;
+  /** What the list of today would say of one house, as things are and under other limits; nothing is kept. */
+  tryLimits(siteId: string, houseId: string, limits: readonly SetLimit[]): Promise<TriedLimits>;
   /** Called with every new revision once it is stored. Returns how to stop listening. */
   onRound(listener: (round: Round) => void): () => void;
 }
@@ -29,19 +32,26 @@ export interface MakeOptions {
   readonly onlyIfChanged?: boolean;
 }
 
+/** One house, twice on the same facts. */
+export interface TriedLimits {
+  readonly day: LocalDay;
+  readonly live: HouseAdvice;
+  readonly draft: HouseAdvice;
+}
+
 export interface RoundsParts {
   readonly storage: Pick<Storage, 'readings' | 'rounds'>;
   readonly keeper: Pick<Keeper, 'collection'>;
   sites(): readonly Site[];
   catalogue(): Catalogue;
   rulebook(): Rulebook;
-  /** What the grower set for a house: the same array until something is set anew. */
-  overrides?(siteId: string, houseId: string): readonly SetLimit[];
+  /** What the grower set for a house; left out: nothing. */
+  settings?(siteId: string, houseId: string): InForce;
   looksAtMost(): number;
   now(): number;
 }
 
-const NO_OVERRIDES: readonly SetLimit[] = [];
+const NOTHING_SET: InForce = { revision: 0, limits: [] };
 
 /** Makes and keeps the mornings of the sites. */
 export function createRounds(parts: RoundsParts): Rounds {
@@ -61,8 +71,14 @@ export function createRounds(parts: RoundsParts): Rounds {
     return site;
   };
 
-  async function compose(siteId: string, day: LocalDay, options: MakeOptions): Promise<Round> {
-    const site = siteOf(siteId);
+  const settingsOf =
+    (siteId: string) =>
+    (house: House): InForce =>
+      parts.settings?.(siteId, house.id) ?? NOTHING_SET;
+
+  /** Gathers what there is to know, and gives the advice as often as it is asked for under whatever settings. */
+  async function gathered(site: Site, day: LocalDay): Promise<(settings: (house: House) => InForce) => ComposedRound> {
+    const siteId = site.id;
     const atMs = parts.now();
     const catalogue = parts.catalogue();
     const rulebook = parts.rulebook();
@@ -76,18 +92,24 @@ export function createRounds(parts: RoundsParts): Rounds {
       atMs,
       booksOf(siteId).weather,
     );
-    const { round, facts } = composeRound({
-      site,
-      day,
-      atMs,
-      collection,
-      catalogue,
-      rulebook,
-      limitsFor: limitBook(siteId, rulebook, catalogue),
-      weather,
-      looksAtMost: parts.looksAtMost(),
-      book: booksOf(siteId).decisions,
-    });
+    return (settings) =>
+      composeRound({
+        site,
+        day,
+        atMs,
+        collection,
+        catalogue,
+        rulebook,
+        limitsFor: limitBook(settings, rulebook, catalogue),
+        settingsRevision: (house) => settings(house).revision,
+        weather,
+        looksAtMost: parts.looksAtMost(),
+        book: booksOf(siteId).decisions,
+      });
+  }
+
+  async function compose(siteId: string, day: LocalDay, options: MakeOptions): Promise<Round> {
+    const { round, facts } = (await gathered(siteOf(siteId), day))(settingsOf(siteId));
     const before = await parts.storage.rounds.latest(siteId, day);
     if (options.onlyIfChanged && before && sameAdvice(before, round)) return before;
     const saved = await parts.storage.rounds.save({ ...round, changes: changesBetween(before, round) }, facts);
@@ -99,13 +121,13 @@ export function createRounds(parts: RoundsParts): Rounds {
   let limits = new WeakMap<readonly SetLimit[], Map<SpeciesGroup, Limits>>();
   let limitsOf: Rulebook | undefined;
 
-  function limitBook(siteId: string, rulebook: Rulebook, catalogue: Catalogue) {
+  function limitBook(settings: (house: House) => InForce, rulebook: Rulebook, catalogue: Catalogue) {
     if (limitsOf !== rulebook) {
       limits = new WeakMap();
       limitsOf = rulebook;
     }
     return (house: House, group: SpeciesGroup): Limits => {
-      const overrides = parts.overrides?.(siteId, house.id) ?? NO_OVERRIDES;
+      const overrides = settings(house).limits;
       let known = limits.get(overrides);
       if (!known) {
         known = new Map();
@@ -128,6 +150,22 @@ export function createRounds(parts: RoundsParts): Rounds {
         turn.catch(() => undefined),
       );
       return turn;
+    },
+    async tryLimits(siteId, houseId, tried) {
+      const site = siteOf(siteId);
+      const day = localDayOf(site.zone, parts.now());
+      const advise = await gathered({ ...site, houses: site.houses.filter(({ id }) => id === houseId) }, day);
+      const adviceUnder = (settings: (house: House) => InForce): HouseAdvice => {
+        const [house] = advise(settings).round.houses;
+        if (!house) throw new Error(`There is no house ${houseId} at ${siteId}.`);
+        return house;
+      };
+      const live = settingsOf(siteId);
+      return {
+        day,
+        live: adviceUnder(live),
+        draft: adviceUnder((house) => ({ revision: live(house).revision, limits: tried })),
+      };
     },
     onRound(listener) {
       listeners.add(listener);

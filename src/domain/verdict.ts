@@ -149,6 +149,8 @@ export interface HouseClimateSummary {
 export interface HouseAdvice {
   readonly houseId: string;
   readonly name: string;
+  /** Revision of the house's settings it was decided under; left out: nothing was set. */
+  readonly settingsRevision?: number;
   readonly climate: HouseClimateSummary;
   readonly lines: readonly LineAdvice[];
 }

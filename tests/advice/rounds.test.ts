@@ -1,6 +1,9 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { catalogueEntry } from '../../src/domain/catalogue.js';
+import type { SetLimit } from '../../src/domain/house-settings.js';
 import { addDays, instantOnDay } from '../../src/domain/time.js';
 import type { Facts } from '../../src/domain/verdict.js';
+import { limitsInForce } from '../../src/rules/house-limits.js';
 import { limitsFor } from '../../src/rules/limits.js';
 import { decide } from '../../src/rules/verdict.js';
 import {
@@ -166,4 +169,83 @@ it('near the equator, where there is no season, the phase is what was entered an
   expect(adviceOn(round, 'thirsty').phase).toMatchObject({ phase: 'growing' });
   expect(adviceOn(round, 'unseen').phase).toBeNull();
   expect(adviceOn(round, 'unseen').verdict).toMatchObject({ amount: 'none', inspect: true });
+});
+
+describe('a morning under limits of the house', () => {
+  const settings = (revision: number, limits: readonly SetLimit[]) => ({ revision, limits });
+  const wait40 = [{ name: 'drink-gap', group: 'echeveria', value: 40 }] as const;
+
+  beforeEach(async () => {
+    await begin();
+    await nursery.readings(addDays(DAY, -61), addDays(DAY, -1), MILD);
+    await nursery.readings(DAY, DAY, MILD, (at) => at < nursery.now);
+  });
+
+  it('goes by them, says that they changed, and keeps which revision it was', async () => {
+    const usual = await nursery.rounds.make('home', DAY);
+    expect(usual.houses[0]?.settingsRevision).toBeUndefined();
+    expect(adviceOn(usual, 'thirsty').verdict.amount).toBe('full');
+    nursery.settings = settings(1, wait40);
+    const own = await nursery.rounds.make('home', DAY);
+    expect(own.houses[0]?.settingsRevision).toBe(1);
+    expect(adviceOn(own, 'thirsty').verdict).toMatchObject({ amount: 'none', decidedBy: { table: 'policy' } });
+    expect(own.changes).toEqual([
+      'The limits of North house were changed.',
+      'Batch thirsty (Bench 1): now leave dry, before a full drink.',
+      'Batch firm (Bench 2): now leave dry, before a full drink.',
+    ]);
+    // Nobody would do anything else by the next revision, but it is another one that a morning must be able to name.
+    nursery.settings = settings(2, [...wait40, { name: 'burn-leaf', value: 47 }]);
+    const other = await nursery.rounds.make('home', DAY, { onlyIfChanged: true });
+    expect([other.revision, other.houses[0]?.settingsRevision]).toEqual([3, 2]);
+  });
+
+  it('is decided again, byte for byte, from what was kept, though something else is set since', async () => {
+    const { settings: store } = nursery.storage;
+    const kept1 = {
+      siteId: 'home',
+      houseId: 'north',
+      at: 0,
+      by: 'Ada',
+      why: 'slow pots',
+      alertLimits: {},
+      tasksOff: [],
+    };
+    await store.append({ ...kept1, revision: 1, limits: wait40 });
+    await store.append({ ...kept1, revision: 2, limits: [] });
+    nursery.settings = settings(1, wait40);
+    const made = await nursery.rounds.make('home', DAY);
+    nursery.settings = settings(2, []);
+    await nursery.rounds.make('home', DAY);
+
+    const kept = await nursery.storage.rounds.get('home', DAY, made.revision);
+    const house = kept?.round.houses[0];
+    const then = await store.get('home', 'north', house?.settingsRevision ?? 0);
+    if (!kept || !then) throw new Error('nothing was kept');
+    const limits = limitsInForce(RULEBOOK, CATALOGUE, then);
+    for (const [batchId, groupId] of [
+      ['thirsty', 'echeveria'],
+      ['stones', 'lithops-summer-rain'],
+    ] as const) {
+      const group = catalogueEntry('species group', CATALOGUE.speciesGroups, groupId);
+      const decideUnder = (own: readonly SetLimit[]) =>
+        JSON.stringify(
+          decide(RULEBOOK, kept.facts[batchId] as Facts, limitsFor(RULEBOOK, group, CATALOGUE.general, own)),
+        );
+      expect(decideUnder(limits)).toBe(JSON.stringify(adviceOn(kept.round, batchId).verdict));
+      if (groupId === 'echeveria') expect(decideUnder([])).not.toBe(decideUnder(limits));
+    }
+  });
+
+  it('can be tried before they are set: on the same facts, without a trace of it', async () => {
+    const list = await nursery.rounds.make('home', DAY);
+    const tried = await nursery.rounds.tryLimits('home', 'north', wait40);
+    expect(tried.day).toBe(DAY);
+    expect(tried.live.lines).toEqual(list.houses[0]?.lines);
+    expect(await nursery.rounds.latest('home', DAY)).toEqual(list);
+    nursery.settings = settings(1, wait40);
+    const set = await nursery.rounds.make('home', DAY);
+    expect(tried.draft.lines).toEqual(set.houses[0]?.lines);
+    await expect(nursery.rounds.tryLimits('home', 'south', wait40)).rejects.toThrow('There is no house south at home.');
+  });
 });

@@ -1,6 +1,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import type { InForce } from '../../src/advice/house-settings.js';
 import { createKeeper, type Keeper } from '../../src/advice/keeper.js';
 import { createRounds, type Rounds } from '../../src/advice/rounds.js';
 import { loadCatalogue } from '../../src/app/config/catalogue.js';
@@ -33,6 +34,8 @@ export interface Nursery {
   readonly keeper: Keeper;
   readonly rounds: Rounds;
   now: number;
+  /** What is set for the house. */
+  settings: InForce;
   /** Hourly readings of one house for whole local days, `keep` says which come. */
   readings(
     from: LocalDay,
@@ -74,7 +77,9 @@ export async function openNursery(
     storage,
     keeper,
     now: 0,
+    settings: { revision: 0, limits: [] },
     rounds: createRounds({
+      settings: () => nursery.settings,
       storage,
       keeper,
       sites: () => [site],

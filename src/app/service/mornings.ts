@@ -1,4 +1,5 @@
 import type { Logger } from 'pino';
+import type { HouseSettingsBook } from '../../advice/house-settings.js';
 import type { Keeper } from '../../advice/keeper.js';
 import { changesList, type Rounds } from '../../advice/rounds.js';
 import type { Site } from '../../domain/site.js';
@@ -9,8 +10,9 @@ import type { Clock } from '../clock.js';
 const TRY_AGAIN_MS = 60_000;
 
 export interface MorningsParts {
-  readonly rounds: Rounds;
+  readonly rounds: Pick<Rounds, 'today' | 'latest' | 'make'>;
   readonly keeper: Pick<Keeper, 'onEntry'>;
+  readonly settings: Pick<HouseSettingsBook, 'onChange'>;
   sites(): readonly Site[];
   readonly clock: Clock;
   readonly settleSeconds: () => number;
@@ -20,8 +22,8 @@ export interface MorningsParts {
 }
 
 /**
- * Sees that there is a list: at once when today has none, at the hour of each site, after entries, and from time to time
- * as readings come in. Resolves when the lists of today are there.
+ * Sees that there is a list: at once when today has none, at the hour of each site, after entries and changed limits, and
+ * from time to time as readings come in. Resolves when the lists of today are there.
  */
 export async function keepMornings(parts: MorningsParts): Promise<void> {
   const { rounds, keeper, clock, logger, signal } = parts;
@@ -58,7 +60,15 @@ export async function keepMornings(parts: MorningsParts): Promise<void> {
       );
     }
   });
-  signal.addEventListener('abort', stopListening, { once: true });
+  const stopListeningToSettings = parts.settings.onChange(({ siteId }) => inBackground(tryMake(siteId, false)));
+  signal.addEventListener(
+    'abort',
+    () => {
+      stopListening();
+      stopListeningToSettings();
+    },
+    { once: true },
+  );
 
   const everyMorning = async (siteId: string): Promise<void> => {
     while (!signal.aborted) {

@@ -116,6 +116,11 @@ const houseAdviceView = z
   .object({
     houseId: z.string(),
     name: z.string(),
+    settingsRevision: z
+      .number()
+      .int()
+      .optional()
+      .describe('Revision of the limits of the house it was decided under; left out: nothing was set.'),
     climate: z.object({
       nightMinC: nullableNumber,
       dayMaxC: nullableNumber,

@@ -1,9 +1,9 @@
 import { EventEmitter } from 'node:events';
 import { pino } from 'pino';
 import { describe, expect, it } from 'vitest';
-import type { Rounds } from '../../../src/advice/rounds.js';
 import type { Clock } from '../../../src/app/clock.js';
-import { keepMornings, nextRoundMs } from '../../../src/app/service/mornings.js';
+import { keepMornings, type MorningsParts, nextRoundMs } from '../../../src/app/service/mornings.js';
+import type { HouseSettings } from '../../../src/domain/house-settings.js';
 import type { JournalEntry } from '../../../src/domain/journal.js';
 import { type Site, siteSchema } from '../../../src/domain/site.js';
 import { instantOnDay, localDayOf } from '../../../src/domain/time.js';
@@ -58,15 +58,14 @@ function start(
   const entries = new EventEmitter();
   const stopping = new AbortController();
   let failures = options.failures ?? 0;
-  const rounds: Rounds = {
+  const rounds: MorningsParts['rounds'] = {
     today: () => localDayOf(site.zone, clock.now()),
     latest: async () => (options.has ? ({} as Round) : undefined),
-    make: async (_site, day, { onlyIfChanged = false } = {}) => {
+    make: async (_site: string, day: string, { onlyIfChanged = false } = {}) => {
       if (failures-- > 0) throw new Error('the database is busy');
       made.push({ at: clock.now(), day, onlyIfChanged });
       return {} as Round;
     },
-    onRound: () => () => {},
   };
   const ready = keepMornings({
     rounds,
@@ -74,6 +73,12 @@ function start(
       onEntry: (listener) => {
         entries.on('entry', listener);
         return () => entries.off('entry', listener);
+      },
+    },
+    settings: {
+      onChange: (listener) => {
+        entries.on('settings', listener);
+        return () => entries.off('settings', listener);
       },
     },
     sites: () => [site],
@@ -85,7 +90,8 @@ function start(
   });
   const enter = (kind: 'signs' | 'note') =>
     entries.emit('entry', [{ siteId: 'home', event: { kind } } as unknown as JournalEntry]);
-  return { clock, made, ready, enter, entries, stop: () => stopping.abort() };
+  const setAnew = () => entries.emit('settings', { siteId: 'home', houseId: 'north' } as HouseSettings);
+  return { clock, made, ready, enter, setAnew, entries, stop: () => stopping.abort() };
 }
 
 const at = (day: string, clock: string) => instantOnDay(site.zone, day, clock);
@@ -130,6 +136,18 @@ describe('the keeping of mornings', () => {
     await clock.moveTo(at('2026-06-10', '11:02'));
     expect(made).toHaveLength(1);
     stop();
+  });
+
+  it('makes one at once when something is set anew for a house', async () => {
+    const { clock, made, ready, setAnew, stop } = start(at('2026-06-10', '11:00'), { has: true });
+    await ready;
+    setAnew();
+    await clock.moveTo(at('2026-06-10', '11:00'));
+    expect(made).toEqual([{ at: at('2026-06-10', '11:00'), day: '2026-06-10', onlyIfChanged: false }]);
+    stop();
+    setAnew();
+    await clock.moveTo(at('2026-06-10', '11:05'));
+    expect(made).toHaveLength(1);
   });
 
   it('looks from time to time whether the readings changed anything', async () => {
