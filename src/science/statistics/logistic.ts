@@ -62,8 +62,12 @@ export function updateLogistic(
 function notWiderThan(fit: LeastSquaresState, variance: number): LeastSquaresState {
   const size = fit.coefficients.length;
   if (size === 0) throw new PhysicsRangeError('number of coefficients', 0, '', { min: 1, max: Infinity });
-  let widest = 0;
-  for (let i = 0; i < size; i += 1) widest = Math.max(widest, fit.covariance[i * (size + 1)] as number);
-  if (widest <= variance) return fit;
-  return { ...fit, covariance: fit.covariance.map((value) => (value * variance) / widest) };
+  const scales = fit.coefficients.map((_, i) => Math.sqrt(variance / (fit.covariance[i * (size + 1)] as number)));
+  if (scales.every((scale) => scale >= 1)) return fit;
+  const within = (index: number): number => Math.min(1, scales[index] as number);
+  return {
+    ...fit,
+    // Row and column alike: what is left is a covariance still.
+    covariance: fit.covariance.map((value, i) => value * within(Math.trunc(i / size)) * within(i % size)),
+  };
 }
