@@ -8,7 +8,7 @@ import { limitsFor } from './limits.js';
 import type { Rulebook } from './rulebook.js';
 import type { LimitDeclaration } from './schema.js';
 import { valueProblems } from './vocabulary.js';
-import { inWords, quantityInWords } from './words.js';
+import { inWords, settingInWords } from './words.js';
 
 /*
  * What a grower may set for a house: each value by itself, and the values of all limits as they come out together.
@@ -85,7 +85,7 @@ export interface Crossing {
 
 export const crossingInWords = ({ lower, upper, values: [low, high] }: Crossing): Omit<Problem, 'path'> => ({
   expected: `${lower.name} not above ${upper.name}`,
-  got: `${quantityInWords(low, lower.unit)} and ${quantityInWords(high, upper.unit)}`,
+  got: `${settingInWords(lower, low)} and ${settingInWords(upper, high)}`,
 });
 
 /** Pairs that are turned round in one set of values. */

@@ -36,14 +36,31 @@ export function quantityInWords(value: LimitValue | FactValue, unit: string): st
   if (value === null) return 'not asked';
   if (typeof value === 'boolean') return value ? 'yes' : 'no';
   if (typeof value === 'string') return inWords(value);
-  if (typeof value === 'number') {
-    const number = numberInWords(value);
-    return unit === '' ? number : `${number} ${number === '1' ? (UNIT_ONE[unit] ?? unit) : unit}`;
-  }
+  if (typeof value === 'number') return withUnit(numberInWords(value), unit);
   return (
     value.map((part) => (Array.isArray(part) ? part.join('-') : String(part))).join(' to ') + (unit ? ` ${unit}` : '')
   );
 }
+
+/** Exactly what a limit is set to: nothing is rounded away that a grower may have entered. */
+export function settingInWords(
+  { kind, unit }: Pick<LimitDeclaration, 'kind' | 'unit'>,
+  value: LimitValue,
+  /** A season angle as a date of the place; left out: in degrees. */
+  dateOf: (angleDeg: number) => string = (angleDeg) => `${angleDeg}°`,
+): string {
+  if (typeof value === 'number') return withUnit(String(value), unit);
+  if (typeof value !== 'object' || value === null) return quantityInWords(value, unit);
+  const ranges = (kind === 'season' ? value : [value]) as readonly (readonly [number, number])[];
+  const end = kind === 'season' ? dateOf : String;
+  return withUnit(
+    ranges.map(([low, high]) => (low === high ? end(low) : `${end(low)} to ${end(high)}`)).join(', and '),
+    unit,
+  );
+}
+
+const withUnit = (number: string, unit: string): string =>
+  unit === '' ? number : `${number} ${number === '1' ? (UNIT_ONE[unit] ?? unit) : unit}`;
 
 /** Fills `{fact}` and `{limit}` of a text with their values. */
 export function fillIn(
