@@ -49,6 +49,8 @@ export interface ClimateDay {
   readonly dayMaxC?: ClimateFigure;
   readonly meanTempC?: ClimateFigure;
   readonly meanVpdKPa?: ClimateFigure;
+  /** Mean from sunrise to sunset. */
+  readonly daylightVpdKPa?: ClimateFigure;
   /** Closest the air came to its dew point in the night that ends this morning, °C. */
   readonly dewMarginMinC?: ClimateFigure;
   readonly nightMaxRelHumidityPct?: ClimateFigure;
@@ -138,6 +140,7 @@ export function climateDay(
   const meanTempC = figure(day, dayHours, (hours) => meanOf(hours.map((hour) => hour.mean)));
   const vpd = vpdHours(inside, startMs, endMs);
   const meanVpdKPa = figure(vpd, dayHours, meanOf);
+  const sunUpMs = frame.alwaysDown ? undefined : ([frame.sunriseMs ?? startMs, frame.sunsetMs ?? endMs] as const);
   const nightOver = isNightOver(frame, untilMs);
   const coldHeard = isHeardThrough(night, ...coldHours(frame, untilMs));
   const darkHeard = isHeardThrough(damp, ...darkHours(frame, untilMs));
@@ -155,6 +158,8 @@ export function climateDay(
         dayOver && warmHeard ? figure(day, dayHours, (hours) => Math.max(...hours.map((hour) => hour.max))) : undefined,
       meanTempC,
       meanVpdKPa,
+      daylightVpdKPa:
+        dayOver && sunUpMs ? figure(vpdHours(inside, ...sunUpMs), expectedHours(...sunUpMs), meanOf) : undefined,
       ...(darkHeard && {
         dewMarginMinC: figure(damp, nightHours, (hours) => Math.min(...hours.map((hour) => hour.marginC))),
         nightMaxRelHumidityPct: figure(damp, nightHours, (hours) =>

@@ -70,6 +70,8 @@ describe('the climate of one day', () => {
     );
     expect(day.nightMinC).toEqual({ value: 12, certainty: 'known' });
     expect(day.dayMaxC).toEqual({ value: 26, certainty: 'known' });
+    // While the sun is up 26 °C at 50 %: half of 3.361 kPa, saturation by Allen et al. 1998, FAO-56 Eq. 11.
+    expect(day.daylightVpdKPa?.value).toBeCloseTo(1.68, 2);
     // 12 h at 500 µmol m⁻² s⁻¹ are 500 × 43,200 / 1e6 = 21.6 mol, by definition of the daily light integral.
     expect(day.dli?.value).toBeCloseTo(21.6, 6);
     expect(day.peakPpfdUmol?.value).toBe(500);
