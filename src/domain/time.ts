@@ -154,3 +154,19 @@ export function parseInstant(text: string, zone = 'UTC'): number | undefined {
     return undefined;
   }
 }
+
+/** `3 hours`, `12 days`: one unit is enough to see what is wrong. */
+export function durationInWords(ms: number): string {
+  const steps: [number, string][] = [
+    [365 * 86_400, 'year'],
+    [86_400, 'day'],
+    [3600, 'hour'],
+    [60, 'minute'],
+  ];
+  for (const [seconds, word] of steps) {
+    if (ms < seconds * 1000) continue;
+    const count = Math.round(ms / 1000 / seconds);
+    return `${count} ${word}${count === 1 ? '' : 's'}`;
+  }
+  return 'less than a minute';
+}

@@ -1,4 +1,5 @@
 import type { Quantity } from '../domain/quantities.js';
+import { durationInWords } from '../domain/time.js';
 import type { ResolvedTime, SeriesState } from './check.js';
 
 /** Something about a sensor that a grower should see to, told once until it changes. */
@@ -72,7 +73,7 @@ export class SensorBook {
   }
 }
 
-const DAY_S = 86_400;
+const DAY_MS = 86_400_000;
 
 function clockSentence(
   sensorId: string,
@@ -82,24 +83,8 @@ function clockSentence(
 ): string {
   if (clock === 'right') return `The clock of sensor ${sensorId} is right again.`;
   // Seconds taken for milliseconds land in 1970; milliseconds taken for seconds land far in the future.
-  const near = (at: number): boolean => Math.abs(at - receivedAt) < DAY_S * 1000;
+  const near = (at: number): boolean => Math.abs(at - receivedAt) < DAY_MS;
   if (near(told * 1000) || near(told / 1000))
     return `Sensor ${sensorId} sends its time in ${clock === 'ahead' ? 'milliseconds' : 'seconds'}, but its mapping says otherwise. The time of arrival is used.`;
   return `The clock of sensor ${sensorId} is ${durationInWords(Math.abs(told - receivedAt))} ${clock}. The time of arrival is used.`;
-}
-
-/** `3 hours`, `12 days`: one unit is enough to see what is wrong. */
-export function durationInWords(ms: number): string {
-  const steps: [number, string][] = [
-    [365 * DAY_S, 'year'],
-    [DAY_S, 'day'],
-    [3600, 'hour'],
-    [60, 'minute'],
-  ];
-  for (const [seconds, word] of steps) {
-    if (ms < seconds * 1000) continue;
-    const count = Math.round(ms / 1000 / seconds);
-    return `${count} ${word}${count === 1 ? '' : 's'}`;
-  }
-  return 'less than a minute';
 }
