@@ -3,6 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import type { Logger } from 'pino';
 import { createHouseSettings } from './advice/house-settings.js';
 import { createKeeper, type Keeper } from './advice/keeper.js';
+import { createLimitsDesk } from './advice/limits-desk.js';
 import { createRounds, type Rounds } from './advice/rounds.js';
 import { whatIf } from './advice/what-if.js';
 import type { Clock } from './app/clock.js';
@@ -93,6 +94,12 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     looksAtMost: () => config.round.looksAtMost,
     now,
   });
+  const houseLimits = createLimitsDesk({
+    settings,
+    rounds,
+    rulebook: () => config.rulebook,
+    catalogue: () => config.catalogue,
+  });
   const knowsHouse: KnowsHouse = (siteId, houseId) => {
     const site = config.sites.find(({ id }) => id === siteId);
     return site !== undefined && findHouse(site, houseId) !== undefined;
@@ -126,6 +133,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     storage,
     keeper,
     rounds,
+    houseLimits,
     whatIf: async (body) => whatIf(body, { rulebook: config.rulebook, catalogue: config.catalogue }),
     brokerStatus,
     readiness: async () => [await diskCheck(config.dataFolder)],

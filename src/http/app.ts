@@ -13,6 +13,7 @@ import { asProblem, HttpProblem, PROBLEM_KINDS, sendProblem } from './problem.js
 import { collectionRoutes } from './routes/collection.js';
 import { healthRoutes } from './routes/health.js';
 import { journalRoutes } from './routes/journal.js';
+import { limitRoutes } from './routes/limits.js';
 import { readingRoutes } from './routes/readings.js';
 import { referenceRoutes } from './routes/reference.js';
 import { roundRoutes } from './routes/rounds.js';
@@ -67,6 +68,7 @@ export async function buildApp(deps: ServiceDeps): Promise<FastifyInstance> {
       journalRoutes(api, deps);
       roundRoutes(api, deps);
       readingRoutes(api, deps);
+      limitRoutes(api, deps, limits);
       whatIfRoutes(api, deps, limits);
       eventRoutes(api, deps, limits);
       documentRoutes(api);

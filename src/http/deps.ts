@@ -1,5 +1,6 @@
 import type { FastifyBaseLogger } from 'fastify';
 import type { Keeper } from '../advice/keeper.js';
+import type { LimitsDesk } from '../advice/limits-desk.js';
 import type { Catalogue } from '../domain/catalogue.js';
 import type { Site } from '../domain/site.js';
 import type { LocalDay } from '../domain/time.js';
@@ -15,6 +16,8 @@ export interface ServiceDeps {
   readonly rounds: RoundService;
   /** A decision on facts given, in the form of a decision case. Throws a LeafturnError on facts it cannot read. */
   whatIf(body: unknown): Promise<unknown>;
+  /** Limits set for houses. */
+  readonly houseLimits: LimitsDesk;
   brokerStatus(): BrokerState;
   /** Reasons of other parts why the service is not ready, e.g. disk space. */
   readiness?(): Promise<readonly ReadinessCheck[]>;
@@ -77,6 +80,7 @@ export interface HttpLimits {
   readonly readsPerMinute: number;
   readonly writesPerMinute: number;
   readonly whatIfPerMinute: number;
+  readonly triesPerMinute: number;
   readonly signInsPerMinute: number;
   readonly eventClients: number;
   readonly heartbeatMs: number;
@@ -87,6 +91,7 @@ export const DEFAULT_LIMITS: HttpLimits = {
   readsPerMinute: 600,
   writesPerMinute: 120,
   whatIfPerMinute: 600,
+  triesPerMinute: 30,
   signInsPerMinute: 10,
   eventClients: 50,
   heartbeatMs: 25_000,

@@ -1,7 +1,11 @@
 import type { FastifyInstance, InjectOptions, LightMyRequestResponse } from 'fastify';
 import { pino } from 'pino';
 import { onTestFinished } from 'vitest';
+import { createHouseSettings } from '../../src/advice/house-settings.js';
+import { createLimitsDesk } from '../../src/advice/limits-desk.js';
+import { createRounds } from '../../src/advice/rounds.js';
 import { loadCatalogue } from '../../src/app/config/catalogue.js';
+import { loadRulebook } from '../../src/app/config/rulebook.js';
 import { LeafturnError } from '../../src/domain/errors.js';
 import { localDayOf } from '../../src/domain/time.js';
 import type { BatchAdvice, Round } from '../../src/domain/verdict.js';
@@ -11,6 +15,7 @@ import { hashToken } from '../../src/http/tokens.js';
 import { type Garden, openGarden, SITES } from '../support/garden.js';
 
 const catalogue = loadCatalogue(new URL('../../config/catalogue', import.meta.url).pathname);
+const rulebook = loadRulebook(new URL('../../config/rulebook', import.meta.url).pathname);
 
 export interface Service {
   readonly app: FastifyInstance;
@@ -38,12 +43,24 @@ export async function openService({ tokens = {}, limits, change = (deps) => deps
   const garden = await openGarden();
   const log: Record<string, unknown>[] = [];
   const state = { broker: { kind: 'embedded', connected: true, since: garden.now } as BrokerState };
+  const words = { rulebook: () => rulebook, catalogue: () => catalogue };
+  const { storage, keeper } = garden;
+  const settings = await createHouseSettings({ store: storage.settings, now: () => garden.now, ...words });
+  const real = createRounds({
+    storage,
+    keeper,
+    sites: () => SITES,
+    looksAtMost: () => 10,
+    now: () => garden.now,
+    ...words,
+  });
   const deps = change({
     sites: () => SITES,
     catalogue: () => catalogue,
     storage: garden.storage,
     keeper: garden.keeper,
     rounds: roundsOf(garden),
+    houseLimits: createLimitsDesk({ settings, rounds: real, ...words }),
     whatIf: async (body) => {
       if ((body as { facts?: unknown }).facts === undefined)
         throw new LeafturnError('invalid-input', 'There are no facts.', [
@@ -195,6 +212,7 @@ export const roundOf = (
     },
   ],
   look: [],
+  tasks: [],
   counts: { none: 0, light: 0, full: batches.length, postponed: 0, inspect: 0 },
   changes: [],
 });

@@ -5,7 +5,9 @@ import { join } from 'node:path';
 import { Worker } from 'node:worker_threads';
 import Fastify, { type FastifyInstance } from 'fastify';
 import { pino } from 'pino';
+import { createHouseSettings } from '../../advice/house-settings.js';
 import { createKeeper, type Keeper } from '../../advice/keeper.js';
+import { createLimitsDesk } from '../../advice/limits-desk.js';
 import { createRounds } from '../../advice/rounds.js';
 import type { Catalogue } from '../../domain/catalogue.js';
 import { type Site, siteSchema } from '../../domain/site.js';
@@ -60,6 +62,8 @@ export async function benchHttp(options: HttpBenchOptions = {}): Promise<BenchRe
       looksAtMost: () => 20,
       now,
     });
+    const words = { rulebook: () => rulebook, catalogue: () => catalogue };
+    const settings = await createHouseSettings({ store: storage.settings, now, ...words });
     await rounds.make(SITE.id, rounds.today(SITE.id));
     const app = await buildApp({
       sites,
@@ -67,6 +71,7 @@ export async function benchHttp(options: HttpBenchOptions = {}): Promise<BenchRe
       storage,
       keeper,
       rounds,
+      houseLimits: createLimitsDesk({ settings, rounds, ...words }),
       whatIf: async () => ({}),
       brokerStatus: () => ({ kind: 'embedded', connected: true, since: NOW_MS }),
       now,
