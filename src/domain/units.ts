@@ -77,6 +77,7 @@ const SPELLINGS: Record<string, readonly string[]> = {
   Pa: ['pascal'],
   'm/s': ['m s-1', 'm s⁻¹', 'mps'],
   'km/h': ['kmh', 'kph'],
+  mph: ['mp/h', 'mi/h'],
   kn: ['kt', 'knot', 'knots'],
   'L/min': ['l/min', 'lpm', 'L/minute'],
   'L/s': ['l/s'],
