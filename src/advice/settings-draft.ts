@@ -1,19 +1,18 @@
 import type { Catalogue } from '../domain/catalogue.js';
 import type { Problem } from '../domain/errors.js';
 import type { HouseSettings, LimitScope, SetLimit, SettingsChange } from '../domain/house-settings.js';
-import { shown } from '../domain/problems.js';
+import { didYouMean, shown } from '../domain/problems.js';
+import { TASK_KINDS } from '../domain/tasks.js';
 import { crossingInWords, crossings, entryProblems, scopeKey } from '../rules/house-limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 
 /** Own values a house may have; more than that is a rulebook of its own. */
 export const MOST_LIMITS = 500;
 
-/** What beside the rulebook may be set for a house. Each says what is wrong, with JSON pointers below its field. */
+/** What beside rulebook and tasks may be set for a house. */
 export interface SettingsWords {
-  /** Left out: there are no limits of alerts to set. */
+  /** What is wrong, with JSON pointers such as `/alertLimits/frostBelowC`; left out: no limits of alerts can be set. */
   checkAlertLimits?(limits: Readonly<Record<string, number>>): Problem[];
-  /** Left out: there are no tasks to switch off. */
-  checkTasksOff?(kinds: readonly string[]): Problem[];
 }
 
 export interface DraftContext extends SettingsWords {
@@ -39,7 +38,7 @@ export function settingsDraft(
     ...twice(set, unset),
     ...unset.flatMap((scope, index) => notSet(now.limits, scope, `/unset/${index}`)),
     ...(change.alertLimits ? (context.checkAlertLimits ?? noAlertLimits)(alertLimits) : []),
-    ...(change.tasksOff ? (context.checkTasksOff ?? noTasks)(tasksOff) : []),
+    ...(change.tasksOff ?? []).flatMap(unknownTask),
   ];
   if (limits.length > MOST_LIMITS)
     problems.push({
@@ -97,12 +96,13 @@ const noAlertLimits = (limits: Readonly<Record<string, number>>): Problem[] =>
     expected: 'nothing: limits of alerts cannot be set here',
     got: name,
   }));
-const noTasks = (kinds: readonly string[]): Problem[] =>
-  kinds.map((kind, index) => ({
-    path: `/tasksOff/${index}`,
-    expected: 'nothing: tasks cannot be switched off here',
-    got: kind,
-  }));
+
+function unknownTask(kind: string, index: number): Problem[] {
+  if ((TASK_KINDS as readonly string[]).includes(kind)) return [];
+  const mend = didYouMean(kind, TASK_KINDS);
+  const expected = `one of ${TASK_KINDS.join(', ')}`;
+  return [{ path: `/tasksOff/${index}`, expected, got: shown(kind), ...(mend && { mend }) }];
+}
 
 /** Pairs turned round by this change; those that stood so before are not its fault. */
 function crossedByChange({ limits }: HouseSettings, change: SettingsChange, context: DraftContext): Problem[] {
