@@ -36,17 +36,22 @@ interface CompiledCondition {
   readonly value: LimitValue;
   readonly limit: string | undefined;
   readonly unit: string;
+  /** What the condition said last. */
+  said: TraceCondition | undefined;
 }
 export interface Compiled {
   readonly table: string;
   readonly row: Row;
   readonly conditions: readonly CompiledCondition[];
+  /** What the row said last. */
+  said: TraceRow | undefined;
 }
 
 export const compileRow = (table: string, row: Row): Compiled => ({
   table,
   row,
   conditions: row.when.map(compileCondition),
+  said: undefined,
 });
 
 function compileCondition(condition: Condition): CompiledCondition {
@@ -60,6 +65,7 @@ function compileCondition(condition: Condition): CompiledCondition {
     value: condition.value === undefined ? null : (condition.value as LimitValue),
     limit: condition.limit,
     unit: condition.fact === undefined ? '' : factUnit(condition.fact),
+    said: undefined,
   };
 }
 
@@ -125,27 +131,41 @@ export function rowMet(row: Compiled, sheet: FactSheet, limits: LimitValues): Me
   return met;
 }
 
-/** The same, with every condition, its actual value and its limit. */
+/**
+ * The same, with every condition, its actual value and its limit. The batches of a house have most of their facts in
+ * common, so what was said of the one before is given again where nothing differs: traces of thousands of batches would
+ * otherwise fill the memory with copies.
+ */
 export function explainRow(row: Compiled, sheet: FactSheet, limits: LimitValues): TraceRow {
-  const conditions: TraceCondition[] = new Array(row.conditions.length);
+  const { said, conditions } = row;
+  let same = said !== undefined;
   let met: Met = 'yes';
-  for (let index = 0; index < row.conditions.length; index += 1) {
-    const condition = row.conditions[index] as CompiledCondition;
-    const left = leftOf(condition, sheet, limits);
-    const right = rightOf(condition, limits);
-    const one = metOf(condition, left, right);
-    if (one === 'no') met = 'no';
-    else if (one === 'unknown' && met === 'yes') met = 'unknown';
-    conditions[index] = {
-      fact: condition.fact,
-      op: condition.op,
-      limit: right as TraceCondition['limit'],
-      unit: condition.unit,
-      actual: left ?? null,
-      met: one,
-    };
+  for (let index = 0; index < conditions.length; index += 1) {
+    const condition = conditions[index] as CompiledCondition;
+    const one = explainCondition(condition, sheet, limits);
+    if (one.met === 'no') met = 'no';
+    else if (one.met === 'unknown' && met === 'yes') met = 'unknown';
+    if (same && said?.conditions[index] !== one) same = false;
+    condition.said = one;
   }
-  return { table: row.table, row: row.row.id, met, conditions };
+  if (same && said) return said;
+  row.said = {
+    table: row.table,
+    row: row.row.id,
+    met,
+    conditions: conditions.map((one) => one.said as TraceCondition),
+  };
+  return row.said;
+}
+
+function explainCondition(condition: CompiledCondition, sheet: FactSheet, limits: LimitValues): TraceCondition {
+  const left = leftOf(condition, sheet, limits);
+  const limit = rightOf(condition, limits) as TraceCondition['limit'];
+  const actual = left ?? null;
+  const { said } = condition;
+  if (said && Object.is(said.actual, actual) && Object.is(said.limit, limit)) return said;
+  const { fact, op, unit } = condition;
+  return { fact, op, limit, unit, actual, met: metOf(condition, left, limit as LimitValue) };
 }
 
 /** Facts whose being unknown keeps the row from being settled. */
