@@ -45,11 +45,14 @@ function changeOf(was: BatchAdvice, is: BatchAdvice): string | undefined {
 }
 
 /** Whether a reader of the one list would do anything else by the other. */
-export const sameAdvice = (before: Pick<Round, 'houses' | 'rulebookRevision'>, after: typeof before): boolean =>
-  before.rulebookRevision === after.rulebookRevision && essence(before) === essence(after);
+export const sameAdvice = (
+  before: Pick<Round, 'houses' | 'rulebookRevision' | 'tasks'>,
+  after: typeof before,
+): boolean => before.rulebookRevision === after.rulebookRevision && essence(before) === essence(after);
 
-const essence = (round: Pick<Round, 'houses'>): string =>
-  JSON.stringify(
+const essence = (round: Pick<Round, 'houses' | 'tasks'>): string =>
+  JSON.stringify([
+    round.tasks.map(({ id, batches, until, done }) => [id, batches, until, done?.entryIds]),
     round.houses.map((house) => [
       house.settingsRevision,
       house.lines.map((line) => [
@@ -71,4 +74,4 @@ const essence = (round: Pick<Round, 'houses'>): string =>
         ]),
       ]),
     ]),
-  );
+  ]);

@@ -1,8 +1,8 @@
 import { type Catalogue, catalogueEntry, type SpeciesGroup } from '../domain/catalogue.js';
 import { type BatchState, type BenchState, type Collection, livingBatches } from '../domain/collection.js';
 import { defined } from '../domain/optional.js';
-import type { House, Site } from '../domain/site.js';
-import { civilNoon, type LocalDay, localDayHours, localDayOf } from '../domain/time.js';
+import type { House } from '../domain/site.js';
+import { civilNoon, localDayHours, localDayOf } from '../domain/time.js';
 import type { BatchAdvice, Facts, HouseAdvice, LookItem, Round, Verdict } from '../domain/verdict.js';
 import { type PotCapacities, potCapacities } from '../models/pot-water.js';
 import type { Limits } from '../rules/limits.js';
@@ -18,21 +18,17 @@ import type { FactInputs, PhaseInput } from './fact-inputs.js';
 import { gatherFacts } from './facts.js';
 import { adviseLines } from './lines.js';
 import { lookList } from './look-list.js';
-import { expectedEtMm, type HouseWeather, houseInputOf } from './weather.js';
+import { type TaskMember, type TaskParts, tasksOfMorning } from './tasks.js';
+import { expectedEtMm, houseInputOf } from './weather.js';
 
 /** Everything one morning's advice is made of. Nothing else goes in, so the same parts make the same advice. */
-export interface RoundParts {
-  readonly site: Site;
-  readonly day: LocalDay;
+export interface RoundParts extends TaskParts {
   readonly atMs: number;
-  readonly collection: Collection;
-  readonly catalogue: Catalogue;
   readonly rulebook: Rulebook;
   /** Limits of a group in a house, with what the grower set there. */
   limitsFor(house: House, group: SpeciesGroup): Limits;
   /** Which revision of what the grower set they come from; left out: nothing was set. */
   settingsRevision?(house: House): number;
-  readonly weather: ReadonlyMap<string, HouseWeather>;
   readonly looksAtMost: number;
   /** What was worked out for an earlier list of the same morning; brought up to date. */
   readonly book?: DecisionBook;
@@ -60,6 +56,7 @@ export function composeRound(parts: RoundParts): ComposedRound {
   const facts: Record<string, Facts> = {};
   const pots = potBook(parts.catalogue);
   const houses: HouseAdvice[] = [];
+  const members: TaskMember[] = [];
   for (const house of site.houses) {
     const benches = [...collection.benches.values()].filter((bench) => bench.houseId === house.id);
     const here = new Set(benches.map((bench) => bench.benchId));
@@ -70,6 +67,7 @@ export function composeRound(parts: RoundParts): ComposedRound {
       batches.filter((batch) => here.has(batch.benchId)),
       pots,
       facts,
+      members,
     );
     const settingsRevision = parts.settingsRevision?.(house) || undefined;
     houses.push({
@@ -94,6 +92,7 @@ export function composeRound(parts: RoundParts): ComposedRound {
       seasonAngleDeg: seasonAngleDeg(civilNoon(site.zone, parts.day), site.latitude) ?? null,
       houses,
       look: looksOf(houses, collection, parts.looksAtMost),
+      tasks: tasksOfMorning(parts, members),
       counts: {
         none: count(({ amount }) => amount === 'none'),
         light: count(({ amount }) => amount === 'light'),
@@ -117,6 +116,7 @@ function adviseHouse(
   batches: readonly BatchState[],
   pots: (batch: BatchState, group: SpeciesGroup) => PotCapacities,
   factsOut: Record<string, Facts>,
+  membersOut: TaskMember[],
 ): BatchAdvice[] {
   const { site, catalogue, weather } = parts;
   const here = weather.get(house.id);
@@ -150,7 +150,8 @@ function adviseHouse(
   return grouped.map(({ batch, group }) => {
     const bench = benches.get(batch.benchId) as BenchState;
     const phase = phases.get(batch.batchId);
-    const pot = potOf(batch, group, pots(batch, group), phase?.phase, potContext);
+    const capacities = pots(batch, group);
+    const pot = potOf(batch, group, capacities, phase?.phase, potContext);
     const decided = decideOnce({
       day: parts.day,
       latitudeDeg: site.latitude,
@@ -167,6 +168,7 @@ function adviseHouse(
       }),
     });
     factsOut[batch.batchId] = decided.facts;
+    membersOut.push({ batch, group, bench, house, phase, pot: capacities, verdict: decided.verdict });
     return adviceOf(parts, batch, group, bench, phase, decided.verdict);
   });
 }

@@ -18,6 +18,8 @@ export interface InForce {
   readonly revision: number;
   /** The same array until something is set anew. */
   readonly limits: readonly SetLimit[];
+  /** Kinds of task that are not shown; left out: all are. */
+  readonly tasksOff?: readonly string[];
 }
 
 /** What growers set for their houses: what is in force is in memory, every change a revision in the database. */
@@ -131,8 +133,8 @@ export async function createHouseSettings(parts: HouseSettingsParts): Promise<Ho
   return {
     current,
     inForce: (siteId, houseId) => {
-      const { revision, limits } = current(siteId, houseId);
-      return { revision, limits: takenOf(limits) };
+      const { revision, limits, tasksOff } = current(siteId, houseId);
+      return { revision, limits: takenOf(limits), tasksOff };
     },
     draft,
     async set(siteId, houseId, change, { by, why, expected }) {

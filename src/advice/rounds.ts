@@ -10,6 +10,7 @@ import type { Storage } from '../storage/repositories.js';
 import { changesBetween, sameAdvice } from './changes.js';
 import { type ComposedRound, composeRound, type DecisionBook } from './compose.js';
 import type { InForce } from './house-settings.js';
+import { loadExtremes } from './house-warmth.js';
 import type { Keeper } from './keeper.js';
 import { loadWeather, type WeatherBook } from './weather.js';
 
@@ -92,6 +93,7 @@ export function createRounds(parts: RoundsParts): Rounds {
       atMs,
       booksOf(siteId).weather,
     );
+    const extremes = await loadExtremes(parts.storage.readings, site, collection, day);
     return (settings) =>
       composeRound({
         site,
@@ -103,6 +105,8 @@ export function createRounds(parts: RoundsParts): Rounds {
         limitsFor: limitBook(settings, rulebook, catalogue),
         settingsRevision: (house) => settings(house).revision,
         weather,
+        extremes,
+        tasksOff: (house) => settings(house).tasksOff ?? [],
         looksAtMost: parts.looksAtMost(),
         book: booksOf(siteId).decisions,
       });

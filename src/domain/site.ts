@@ -23,6 +23,8 @@ export const wateringLineSchema = z.strictObject({
   name: z.string().min(1).max(80),
   /** Flow of the whole line, so that litres can be told as minutes. */
   flowLPerMinute: z.number().positive().max(1000).optional(),
+  /** Mist or sprinklers: its water falls on the plants. Left out: it does not. */
+  fromAbove: z.boolean().optional(),
 });
 export type WateringLine = z.infer<typeof wateringLineSchema>;
 

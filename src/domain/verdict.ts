@@ -1,4 +1,5 @@
 import type { Amount, Firmness, NewPairState, OldPairState, Phase, Sign, Stage } from './plants.js';
+import type { DueTask } from './tasks.js';
 import type { LocalDay } from './time.js';
 
 /** How surely a fact is known. Unknown is a value. */
@@ -179,6 +180,8 @@ export interface Round {
   readonly seasonAngleDeg: number | null;
   readonly houses: readonly HouseAdvice[];
   readonly look: readonly LookItem[];
+  /** The rest of the work, the most urgent first. */
+  readonly tasks: readonly DueTask[];
   readonly counts: {
     readonly none: number;
     readonly light: number;

@@ -104,7 +104,9 @@ export async function unpackRound(packed: Uint8Array): Promise<Omit<Round, 'revi
   if (!head) throw new Error('A stored round is empty.');
   const counts = head.counts.values();
   let from = 0;
-  return withBatches(head.round, () => {
+  // Lists of the first version had no tasks.
+  const round = { ...head.round, tasks: head.round.tasks ?? [] };
+  return withBatches(round, () => {
     const start = from;
     from += counts.next().value ?? 0;
     return batches.slice(start, from);

@@ -8,8 +8,8 @@ import type {
   Stage,
   SubstrateNote,
 } from '../domain/plants.js';
-import type { TaskKind } from '../domain/tasks.js';
-import type { LocalDay } from '../domain/time.js';
+import { type DueTask, TASK_REACH, type TaskKind } from '../domain/tasks.js';
+import { clockAt, type LocalDay } from '../domain/time.js';
 import type { FactValue, Met, Verdict } from '../domain/verdict.js';
 
 /** What a row looks like and where it belongs: one kind per verdict. */
@@ -182,6 +182,26 @@ const TASK_WORDS: Record<TaskKind, string> = {
   'inspect-gnats': 'look for fungus gnats',
 };
 export const taskWords = (task: TaskKind): string => TASK_WORDS[task];
+
+/** `Repot 4 batches` */
+export const taskHeadline = (task: Pick<DueTask, 'kind' | 'batches' | 'groupNames'>): string => {
+  const what = capital(taskWords(task.kind));
+  if (task.kind === 'sow') return `${what}: ${task.groupNames.join(', ')}`;
+  if (TASK_REACH[task.kind] === 'house') return what;
+  const batches = count(task.batches, 'batch', 'batches');
+  return task.kind === 'harvest-capsules' ? `${what} of ${batches}` : `${what} ${batches}`;
+};
+
+/** Where and until when, in a few words. */
+export function taskFacts(zone: string, { kind, houseName, benches, until, hours }: DueTask): string[] {
+  const where = benches.map(({ benchName }) => benchName);
+  const shown = where.length <= 3 ? where.join(', ') : `${where.length} benches`;
+  return [
+    ...(houseName ? [TASK_REACH[kind] === 'house' ? houseName : `${houseName}: ${shown}`] : []),
+    ...(hours ? [`${clockAt(zone, hours.fromMs)} to ${clockAt(zone, hours.toMs)}`] : []),
+    ...(until ? [`until ${shortDay(until)}`] : []),
+  ];
+}
 
 const TASK_DONE_WORDS: Record<TaskKind, string> = {
   'harvest-capsules': 'ripe capsules taken',

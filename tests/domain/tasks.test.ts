@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type SpeciesTask, taskSchema } from '../../src/domain/tasks.js';
 
-const FEED = { kind: 'feed', source: ['practice'], text: 'Feed weakly.' };
+const FEED = { kind: 'feed' as const, source: ['practice'], text: 'Feed weakly.' };
 const MITES = {
   kind: 'inspect-mites',
   source: ['practice'],

@@ -81,6 +81,7 @@ export function sampleRound(batches: number, more: Partial<Round> = {}): Omit<Ro
       },
     ],
     look: [],
+    tasks: [],
     counts: { none: batches, light: 0, full: 0, postponed: 0, inspect: 0 },
     changes: [],
     ...more,

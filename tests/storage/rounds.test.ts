@@ -36,6 +36,14 @@ describe('rounds', () => {
     expect(await again.rounds.latest('hill', '2026-06-01')).toEqual(saved);
   });
 
+  it('of before there were tasks are read as lists without any', async () => {
+    const storage = await openTemp();
+    const { tasks: _none, ...old } = sampleRound(2);
+    await storage.rounds.save(old as ReturnType<typeof sampleRound>, {});
+    const stored = await storage.rounds.get('hill', '2026-06-01', 1);
+    expect(stored?.round).toEqual({ ...old, tasks: [], revision: 1 });
+  });
+
   it('of one day get rising revisions, also when two are saved at once', async () => {
     const storage = await openTemp();
     const saved = await Promise.all(

@@ -2,9 +2,10 @@ import type { Config } from '../../config.js';
 import { readSecret } from '../../config.js';
 import { LeafturnError } from '../../domain/errors.js';
 import type { Site } from '../../domain/site.js';
+import { TASKS_SHOWN_FIRST } from '../../domain/tasks.js';
 import { clockAt, dayInWords, isLocalDay, localDayOf } from '../../domain/time.js';
 import type { LineAdvice, Round } from '../../domain/verdict.js';
-import { capital, count, headline, litres } from '../../web/words.js';
+import { capital, count, headline, litres, taskFacts, taskHeadline } from '../../web/words.js';
 import { chosenSites, configFor } from './check-config.js';
 import { EXIT } from './exit-codes.js';
 import { type CommandIo, complain, print } from './io.js';
@@ -114,7 +115,22 @@ export function roundText(site: Site, round: Round, now: number): string {
     lines.push('', `${house.name}. ${house.climate.sentence}`);
     for (const line of house.lines) lines.push(...lineText(line));
   }
+  lines.push(...tasksText(site, round));
   return lines.join('\n');
+}
+
+function tasksText(site: Site, { tasks }: Round): string[] {
+  if (tasks.length === 0) return [];
+  const shown = tasks
+    .slice(0, TASKS_SHOWN_FIRST)
+    .flatMap((task) => [
+      `  ${taskHeadline(task)}${task.done ? ' (done today)' : ''}. ${taskFacts(site.zone, task).join(' · ')}`,
+      `    ${task.reason}`,
+      `    ${task.text}`,
+      ...(task.caution === undefined ? [] : [`    ${task.caution}`]),
+    ]);
+  const more = tasks.length - TASKS_SHOWN_FIRST;
+  return ['', 'Also due:', ...shown, ...(more > 0 ? [`  And ${count(more, 'more task')}.`] : [])];
 }
 
 function lineText(line: LineAdvice): string[] {

@@ -10,6 +10,15 @@ export function retainedList(round: Round): object {
     revision: round.revision,
     madeAt: new Date(round.madeAt).toISOString(),
     counts: round.counts,
+    tasks: round.tasks
+      .filter(({ done }) => !done)
+      .map(({ kind, houseId, benches, batches, until }) => ({
+        task: kind,
+        house: houseId,
+        benches: benches.map(({ benchId }) => benchId),
+        batches,
+        ...(until !== undefined && { until }),
+      })),
     houses: round.houses.map((house) => ({
       house: house.houseId,
       lines: house.lines.map((line) => ({

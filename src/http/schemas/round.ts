@@ -8,6 +8,7 @@ import {
   signSchema,
   stageSchema,
 } from '../../domain/plants.js';
+import { taskKindSchema } from '../../domain/tasks.js';
 import { instant } from './common.js';
 
 const factValue = z.union([z.number(), z.string(), z.boolean()]);
@@ -136,6 +137,40 @@ const houseAdviceView = z
   })
   .meta({ id: 'HouseAdvice' });
 
+const dueTaskView = z
+  .object({
+    id: z.string().describe('The same for the same task of one list.'),
+    kind: taskKindSchema,
+    houseId: z.string().nullable().describe('null: anywhere on the site.'),
+    houseName: z.string(),
+    groupNames: z.array(z.string()),
+    batches: z.number().int(),
+    pots: z.number().int(),
+    benches: z.array(
+      z.object({
+        benchId: z.string(),
+        benchName: z.string(),
+        batches: z.number().int(),
+        batchIds: z.array(z.string()).describe('Empty where the house as a whole is meant.'),
+      }),
+    ),
+    reason: z.string().describe('Why now, with the numbers.'),
+    text: z.string().describe('How it is done.'),
+    source: z.string(),
+    dueSince: z.string().optional(),
+    until: z.string().optional().describe('Last day of its window.'),
+    hours: z
+      .object({ fromMs: instant, toMs: instant })
+      .optional()
+      .describe('Part of the day: while the flowers are open.'),
+    caution: z.string().optional(),
+    done: z
+      .object({ entryIds: z.array(z.number().int()), at: instant, by: z.string() })
+      .optional()
+      .describe('All of it was done today.'),
+  })
+  .meta({ id: 'DueTask' });
+
 export const roundView = z
   .object({
     siteId: z.string(),
@@ -158,6 +193,7 @@ export const roundView = z
         why: z.string(),
       }),
     ),
+    tasks: z.array(dueTaskView).describe('The rest of the work, the most urgent first.'),
     counts: z.object({
       none: z.number().int(),
       light: z.number().int(),
