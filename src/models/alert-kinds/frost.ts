@@ -1,0 +1,138 @@
+import type { Band } from '../../domain/outlook.js';
+import { addDays, instantOnDay, type LocalDay, shortDay } from '../../domain/time.js';
+import {
+  type AlertBatch,
+  type AlertDetail,
+  atRisk,
+  degrees,
+  degreesOf,
+  type Finding,
+  HEATER_CAUTION,
+  percent,
+  probabilityBelow,
+  sentences,
+} from './finding.js';
+import { basisOf, type HouseFacts, hourOf, listNumber, outlookDays, todayOf } from './house-facts.js';
+
+/*
+ * Frost: a night of the next three falls below the limit of a batch: the higher one while its pot is moist. Near glass or
+ * under thin film a leaf gets colder than the air on a clear night; harm is near when the leaf comes to freezing in a moist
+ * pot, or to what the group stands dry.
+ */
+
+/** Nights before this hour of the morning are still going on (common practice, no published source). */
+const NIGHT_IS_OVER_HOUR = 9;
+/** Above the limit by so much, measured cold is past, °C (starting value). */
+const CLEAR_BY_C = 1;
+
+interface ColdNight {
+  /** The day it ends on. */
+  readonly day: LocalDay;
+  readonly band: Band;
+}
+
+function nights(facts: HouseFacts): ColdNight[] {
+  const today = todayOf(facts);
+  const lastNightIsOver = hourOf(facts.zone, facts.at) >= NIGHT_IS_OVER_HOUR;
+  const expected = outlookDays(facts).flatMap(({ day, nightMinC }): ColdNight[] =>
+    nightMinC && !(day === today && lastNightIsOver) ? [{ day, band: nightMinC }] : [],
+  );
+  if (expected.length > 0) return expected;
+  // Without an outlook the list tells what it expects of tonight.
+  const tonight = listNumber(facts, 'tonightMinC');
+  return tonight === undefined ? [] : [{ day: addDays(today, 1), band: { p10: tonight, p50: tonight, p90: tonight } }];
+}
+
+const isMoist = ({ moist }: AlertBatch): boolean => moist !== false;
+
+export function frost(facts: HouseFacts): Finding {
+  const subject = { kind: 'frost', houseId: facts.houseId, subject: '' } as const;
+  const { limits, batches, now } = facts;
+  const coming = nights(facts);
+  if (coming.length === 0 && now.airTempC === undefined) return { ...subject, known: false };
+
+  const drop = facts.cloudyNight === true ? 0 : facts.clearNightLeafDropC;
+  const warnBelowC = (batch: AlertBatch): number => (isMoist(batch) ? limits.frostMoistBelowC : limits.frostBelowC);
+  const harmBelowC = (batch: AlertBatch): number =>
+    (isMoist(batch) ? Math.max(0, batch.minSafeDryC) : batch.minSafeDryC) + drop;
+  const houseHarmC = Math.max(...batches.map(harmBelowC));
+  const houseWarnC = Math.max(limits.frostBelowC, houseHarmC, ...batches.map(warnBelowC));
+  const likely = (limitC: number): number =>
+    limitC > Number.NEGATIVE_INFINITY ? Math.max(0, ...coming.map(({ band }) => probabilityBelow(band, limitC))) : 0;
+  const isNow = (limitC: number): boolean => now.airTempC !== undefined && now.airTempC < limitC;
+
+  const [tell, clear] = [limits.frostTellPct / 100, limits.frostClearPct / 100];
+  const told = batches.filter(({ verdictAlerts }) => verdictAlerts.includes('frost'));
+  const warn = likely(houseWarnC);
+  const harm = likely(houseHarmC);
+  const level = harm >= tell || isNow(houseHarmC) ? 2 : warn >= tell || isNow(houseWarnC) || told.length > 0 ? 1 : 0;
+  if (level === 0) return { ...subject, known: true, level, clear: warn < clear && !isNow(houseWarnC + CLEAR_BY_C) };
+  const fromC = (batch: AlertBatch): number => Math.max(warnBelowC(batch), harmBelowC(batch));
+  const endangered = batches.filter(
+    (batch) => told.includes(batch) || likely(fromC(batch)) >= tell || isNow(fromC(batch)),
+  );
+  const coldC = level === 2 ? houseHarmC : houseWarnC;
+  return {
+    ...subject,
+    known: true,
+    level,
+    atOnce: true,
+    detail: detailOf(facts, coming, { level, coldC, tell, probability: level === 2 ? harm : warn, drop, endangered }),
+  };
+}
+
+interface Cold {
+  readonly level: 1 | 2;
+  /** Limit that is passed, °C of the air. */
+  readonly coldC: number;
+  readonly tell: number;
+  readonly probability: number;
+  readonly drop: number;
+  readonly endangered: readonly AlertBatch[];
+}
+
+function detailOf(facts: HouseFacts, coming: readonly ColdNight[], cold: Cold): AlertDetail {
+  const { zone, at, now, buys, batches } = facts;
+  const { level, coldC, probability, endangered } = cold;
+  const isNow = now.airTempC !== undefined && now.airTempC < coldC;
+  const likely = coming.filter(({ band }) => probabilityBelow(band, coldC) >= cold.tell);
+  const first = likely[0];
+  const begins = isNow || first === undefined ? undefined : beginOf(facts, first.day, coldC);
+  const moist = endangered.filter(isMoist).length;
+  return {
+    text: {
+      title: `${level === 2 ? 'Harmful frost' : 'Frost'} ${isNow ? 'in' : 'coming to'} ${facts.houseName}`,
+      reason: sentences(
+        isNow ? `It is ${degrees(now.airTempC as number)} now.` : '',
+        ...likely.map(({ day, band }) => `The night to ${shortDay(day)} is expected down to ${degreesOf(band)}.`),
+        !first && !isNow ? 'By the list of today a frost night is coming.' : '',
+        first && !isNow ? `Below ${degrees(coldC)}: ${percent(probability)}.` : '',
+        cold.drop > 0
+          ? `Leaves near the cover get about ${degrees(cold.drop)} colder than the air on a clear night.`
+          : '',
+        moist > 0
+          ? `${moist === endangered.length ? 'Their pots are' : `${moist} of them stand in pots that are`} moist or not known to be dry: these freeze first.`
+          : '',
+        basisOf(facts),
+        atRisk(endangered, batches),
+      ),
+      whatToDo: isNow
+        ? 'Heat now. Shut the vents. Cover what stands near the glass with fleece or paper. Do not water until it is mild again.'
+        : 'Make the heater ready and try it by daylight. Shut the vents before dusk. Cover or move what stands near the glass. Do not water before the night.',
+      ...(buys?.frost !== undefined && { buys: buys.frost }),
+      caution: HEATER_CAUTION,
+    },
+    batchIds: endangered.map(({ batchId }) => batchId),
+    ...(!isNow && first && { probability }),
+    ...(begins !== undefined && begins > at && { expectedAt: begins }),
+    lastDay: likely.at(-1)?.day ?? addDays(todayOf({ zone, at }), hourOf(zone, at) >= NIGHT_IS_OVER_HOUR ? 1 : 0),
+  };
+}
+
+/** The first hour of the night that comes to the limit, else three in the morning. */
+function beginOf({ zone, outlook, at }: HouseFacts, day: LocalDay, limitC: number): number {
+  const noon = instantOnDay(zone, day, '12:00');
+  const noonBefore = instantOnDay(zone, addDays(day, -1), '12:00');
+  const hours = (outlook?.hours ?? []).filter((hour) => hour.at >= Math.max(at, noonBefore) && hour.at < noon);
+  return hours.find(({ airTempC }) => airTempC.p50 < limitC)?.at ?? instantOnDay(zone, day, '03:00');
+}

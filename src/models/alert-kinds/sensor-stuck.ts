@@ -1,0 +1,140 @@
+import { type Quantity, quantityInfo, type RollUp } from '../../domain/quantities.js';
+import { durationInWords } from '../../domain/time.js';
+import { sunPosition } from '../../science/sun.js';
+import type { AlertLimits } from '../alert-limits.js';
+import { type Finding, joined, MAINS_CAUTION } from './finding.js';
+import { type ChannelFacts, isForgotten, isSilent, type SensorFacts, type SiteSensors } from './sensor-facts.js';
+
+/*
+ * Stuck sensors: one value to the last digit for longer than the quantity can stand still. A value that may last, such as
+ * no light or saturated air, is doubted where something else says that it cannot: no light under a high sun, air that
+ * stays at 100 % while it warms and cools. A gap ends a run: silence is no proof that the value stood still.
+ */
+
+const kind = 'sensor-stuck' as const;
+const HOUR_MS = 3_600_000;
+const LIGHT: readonly Quantity[] = ['ppfdUmol', 'radiationWm2', 'illuminanceLux'];
+/** With the sun this high some light comes through any cloud and cloth (common practice, no published source). */
+const HIGH_SUN_DEG = 15;
+const DARK_HOURS = 3;
+/** Air that swings by so much cannot stay saturated to the last digit for so long (starting values). */
+const SWING_C = 5;
+const SATURATED_HOURS = 48;
+
+interface Run {
+  readonly value: number;
+  readonly sinceMs: number;
+  readonly hours: readonly RollUp[];
+}
+
+/** The value a channel has not left since, told from the roll-ups; undefined while it changes. */
+export function standsStill(channel: ChannelFacts): Run | undefined {
+  const { hours, days, quantity } = channel;
+  const last = hours.at(-1);
+  if (last === undefined || last.min !== last.max) return undefined;
+  const gapMs = 2 * quantityInfo(quantity).holdMinutes * 60_000 + HOUR_MS;
+  let start = hours.length - 1;
+  while (start > 0) {
+    const [before, after] = [hours[start - 1] as RollUp, hours[start] as RollUp];
+    if (before.min !== last.min || before.max !== last.max || after.startMs - before.startMs > gapMs) break;
+    start -= 1;
+  }
+  let sinceMs = (hours[start] as RollUp).startMs;
+  if (start > 0) return { value: last.min, sinceMs, hours: hours.slice(start) };
+  // All the hours at hand are alike: days before them may be too.
+  for (const day of [...days].reverse()) {
+    if (day.startMs >= sinceMs) continue;
+    if (day.min !== last.min || day.max !== last.max || sinceMs - day.startMs > 24 * HOUR_MS + gapMs) break;
+    sinceMs = day.startMs;
+  }
+  return { value: last.min, sinceMs, hours };
+}
+
+interface Stuck {
+  readonly channel: ChannelFacts;
+  readonly run: Run;
+  readonly why: string;
+}
+
+function stuckChannel(
+  site: SiteSensors,
+  sensor: SensorFacts,
+  channel: ChannelFacts,
+  limits: AlertLimits,
+): Stuck | undefined {
+  const run = standsStill(channel);
+  if (run === undefined || channel.lastAt === null) return undefined;
+  const { label, unit, restValues, stuckAfterMinutes } = quantityInfo(channel.quantity);
+  const lastedMs = channel.lastAt - run.sinceMs;
+  const stands = `Its ${label} has stood at exactly ${run.value} ${unit} for ${durationInWords(lastedMs)}`;
+  if (restValues?.includes(run.value) === true) {
+    const why = LIGHT.includes(channel.quantity)
+      ? darkUnderSun(site, run)
+      : channel.quantity === 'relHumidityPct'
+        ? saturatedInChangingAir(site, sensor, run, limits)
+        : undefined;
+    return why === undefined ? undefined : { channel, run, why: `${stands}, ${why}.` };
+  }
+  if (stuckAfterMinutes === undefined || lastedMs < stuckAfterMinutes * 60_000 * limits.sensorStuckFactor)
+    return undefined;
+  return {
+    channel,
+    run,
+    why: `${stands}; a working sensor changes within ${durationInWords(stuckAfterMinutes * 60_000)}.`,
+  };
+}
+
+function darkUnderSun({ latitude, longitude }: SiteSensors, { hours }: Run): string | undefined {
+  const heights = hours
+    .slice(-30)
+    .map(({ startMs }) => sunPosition(startMs + HOUR_MS / 2, latitude, longitude).altitudeDeg)
+    .filter((height) => height >= HIGH_SUN_DEG);
+  if (heights.length < DARK_HOURS) return undefined;
+  return `though the sun stood ${Math.round(Math.max(...heights))}° high`;
+}
+
+function saturatedInChangingAir(
+  { sensors }: SiteSensors,
+  sensor: SensorFacts,
+  run: Run,
+  { sensorStuckFactor }: AlertLimits,
+): string | undefined {
+  const newest = run.hours.at(-1) as RollUp;
+  if (newest.startMs + HOUR_MS - run.sinceMs < SATURATED_HOURS * HOUR_MS * sensorStuckFactor) return undefined;
+  const air = [sensor, ...sensors.filter(({ houseId }) => houseId === sensor.houseId)]
+    .flatMap(({ channels }) => channels)
+    .find(({ quantity }) => quantity === 'airTempC');
+  const hours = air?.hours.filter(({ startMs }) => startMs >= run.sinceMs) ?? [];
+  const swing = Math.max(...hours.map(({ max }) => max)) - Math.min(...hours.map(({ min }) => min));
+  if (!(swing >= SWING_C)) return undefined;
+  return `while the air went up and down by ${Math.round(swing)} °C; such a sensor has been wet for too long`;
+}
+
+export function stuckSensors(site: SiteSensors): Finding[] {
+  return site.sensors.map((sensor): Finding => {
+    const subject = { kind, houseId: sensor.houseId, subject: sensor.sensorId } as const;
+    const limits = site.limitsOf(sensor.houseId);
+    if (sensor.channels.every((channel) => isForgotten(channel, site.at))) return { ...subject, known: 'gone' };
+    const heard = sensor.channels.filter((channel) => !isSilent(channel, limits, site.at));
+    // A silent sensor says neither that it is stuck nor that it is not.
+    if (heard.length === 0) return { ...subject, known: false };
+    const stuck = heard.flatMap((channel) => stuckChannel(site, sensor, channel, limits) ?? []);
+    if (stuck.length === 0) return { ...subject, known: true, level: 0, clear: true };
+    const names = joined(stuck.map(({ channel }) => quantityInfo(channel.quantity).label));
+    return {
+      ...subject,
+      known: true,
+      level: 1,
+      detail: {
+        batchIds: [],
+        text: {
+          title: `Sensor ${sensor.sensorId}${sensor.houseId === null ? '' : ` in ${site.houseName(sensor.houseId)}`}: ${names} stuck`,
+          reason: stuck.map(({ why }) => why).join(' '),
+          whatToDo:
+            'Look whether it is covered, wet or out of its pot; start it anew, dry it, or replace it. What it told since then is best not believed.',
+          caution: MAINS_CAUTION,
+        },
+      },
+    };
+  });
+}
