@@ -5,7 +5,6 @@ import { createHouseSettings } from './advice/house-settings.js';
 import { createKeeper, type Keeper } from './advice/keeper.js';
 import { createLimitsDesk } from './advice/limits-desk.js';
 import { createRounds, type Rounds } from './advice/rounds.js';
-import { tasksOffProblems } from './advice/tasks.js';
 import { whatIf } from './advice/what-if.js';
 import type { Clock } from './app/clock.js';
 import { packageVersion } from './app/commands/program.js';
@@ -83,7 +82,6 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     store: storage.settings,
     rulebook: () => config.rulebook,
     catalogue: () => config.catalogue,
-    checkTasksOff: tasksOffProblems,
     now,
   });
   const rounds = createRounds({

@@ -1,10 +1,8 @@
 import type { Catalogue, SpeciesGroup } from '../domain/catalogue.js';
 import type { BatchState, BenchState, Collection } from '../domain/collection.js';
-import type { Problem } from '../domain/errors.js';
 import { defined } from '../domain/optional.js';
-import { didYouMean } from '../domain/problems.js';
 import type { House, Site } from '../domain/site.js';
-import { type DueTask, TASK_KINDS, type TaskDone } from '../domain/tasks.js';
+import type { DueTask, TaskDone } from '../domain/tasks.js';
 import { type LocalDay, localDayOf, monthsBetween } from '../domain/time.js';
 import type { Verdict } from '../domain/verdict.js';
 import type { DayDone, TaskBatch } from '../models/due-tasks.js';
@@ -116,18 +114,3 @@ function surfaceOf(batch: BatchState, pot: PotCapacities, zone: string): PotSurf
   }
   return { readilyEvaporableMm: pot.readilyEvaporableMm, topFactor: pot.topFactor, drinksMm };
 }
-
-/** What is wrong with the kinds somebody wants to switch off. */
-export const tasksOffProblems = (kinds: readonly string[]): Problem[] =>
-  kinds.flatMap((kind, index) =>
-    (TASK_KINDS as readonly string[]).includes(kind)
-      ? []
-      : [
-          {
-            path: `/tasksOff/${index}`,
-            expected: `one of ${TASK_KINDS.join(', ')}`,
-            got: kind,
-            ...defined({ mend: didYouMean(kind, TASK_KINDS) }),
-          },
-        ],
-  );
