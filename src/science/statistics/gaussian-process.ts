@@ -20,12 +20,13 @@ export interface ProcessFit {
 const HUBER_LIMIT = 1.5;
 
 /**
- * Fits the values. In the second pass values far off are given more noise in proportion (Huber weights), so that a single
- * odd day does not bend the function.
+ * Fits the values. In every pass after the first, values far off are given more noise in proportion (Huber weights), so
+ * that a single odd day does not bend the function.
  * @param kernel covariance of the function between the places of the values, size x size, row by row
  * @param values as many as there are rows, about mean 0
  * @param noiseVariance above 0, in the square of the unit of the values
- * @param passes 1: plain; 2 or more: robust
+ * @param passes 1: plain, or with the trust that is given; 2 or more: robust
+ * @param trust to begin with, above 0 to 1, e.g. from `huberTrust` of an earlier fit; left out: all values alike
  * @throws PhysicsRangeError for no values, NaN, or a kernel of another size
  */
 export function fitProcess(
@@ -33,29 +34,36 @@ export function fitProcess(
   values: readonly number[],
   noiseVariance: number,
   passes = 2,
+  trust?: ArrayLike<number>,
 ): ProcessFit {
   const size = values.length;
   if (size === 0) throw new PhysicsRangeError('number of values', 0, '', { min: 1, max: Number.POSITIVE_INFINITY });
   for (const value of values) requireFinite('value', value, '');
   requireInRange('entries of the kernel', kernel.length, '', size * size, size * size);
   requirePositive('noiseVariance', noiseVariance, '');
-  const trust = new Float64Array(size).fill(1);
+  let believed: Float64Array = trust === undefined ? new Float64Array(size).fill(1) : Float64Array.from(trust);
+  requireInRange('number of trusts', believed.length, '', size, size);
   for (let pass = 1; ; pass += 1) {
     const noisy = Float64Array.from(kernel);
     for (let i = 0; i < size; i += 1) {
       const diagonal = i * size + i;
-      noisy[diagonal] = (noisy[diagonal] as number) + noiseVariance / (trust[i] as number);
+      noisy[diagonal] = (noisy[diagonal] as number) + noiseVariance / (believed[i] as number);
     }
     const lower = choleskyFactor(noisy, size);
-    const dual = solveCholesky(lower, size, values);
-    if (pass >= passes) return { size, lower, dual, trust, noiseVariance };
-    const deviation = Math.sqrt(noiseVariance);
-    for (let i = 0; i < size; i += 1) {
-      // The residual of a fitted value is its noise variance times its dual.
-      const residual = (Math.abs(dual[i] as number) * noiseVariance) / (trust[i] as number) / deviation;
-      trust[i] = residual > HUBER_LIMIT ? HUBER_LIMIT / residual : 1;
-    }
+    const fit = { size, lower, dual: solveCholesky(lower, size, values), trust: believed, noiseVariance };
+    if (pass >= passes) return fit;
+    believed = huberTrust(fit);
   }
+}
+
+/** How far each value may be believed, by its distance from the fitted function: 1 near by, less in proportion beyond. */
+export function huberTrust({ size, dual, trust, noiseVariance }: ProcessFit): Float64Array {
+  const deviation = Math.sqrt(noiseVariance);
+  return Float64Array.from({ length: size }, (_, i) => {
+    // The residual of a fitted value is its noise variance times its dual.
+    const residual = (Math.abs(dual[i] as number) * noiseVariance) / (trust[i] as number) / deviation;
+    return residual > HUBER_LIMIT ? HUBER_LIMIT / residual : 1;
+  });
 }
 
 /**
