@@ -4,7 +4,7 @@ import type { HouseSettings, SetLimit, SettingsChange } from '../domain/house-se
 import { limitsInForce } from '../rules/house-limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 import type { SettingsStore } from '../storage/repositories.js';
-import { type SettingsWords, settingsDraft } from './settings-draft.js';
+import { settingsDraft } from './settings-draft.js';
 
 /** Who changes something, and which revision they saw when they decided to. */
 export interface ChangeBy {
@@ -54,7 +54,7 @@ export interface HouseSettingsBook {
   onChange(listener: (settings: HouseSettings) => void): () => void;
 }
 
-export interface HouseSettingsParts extends SettingsWords {
+export interface HouseSettingsParts {
   readonly store: SettingsStore;
   rulebook(): Rulebook;
   catalogue(): Catalogue;
@@ -122,7 +122,6 @@ export async function createHouseSettings(parts: HouseSettingsParts): Promise<Ho
   const draft = (siteId: string, houseId: string, change: SettingsChange): HouseSettings => {
     const now = current(siteId, houseId);
     const { settings, problems } = settingsDraft(now, change, {
-      ...parts,
       rulebook: parts.rulebook(),
       catalogue: parts.catalogue(),
     });

@@ -3,19 +3,14 @@ import type { Problem } from '../domain/errors.js';
 import type { HouseSettings, LimitScope, SetLimit, SettingsChange } from '../domain/house-settings.js';
 import { didYouMean, shown } from '../domain/problems.js';
 import { TASK_KINDS } from '../domain/tasks.js';
+import { alertLimitProblems } from '../models/alert-limits.js';
 import { crossingInWords, crossings, entryProblems, scopeKey } from '../rules/house-limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 
 /** Own values a house may have; more than that is a rulebook of its own. */
 export const MOST_LIMITS = 500;
 
-/** What beside rulebook and tasks may be set for a house. */
-export interface SettingsWords {
-  /** What is wrong, with JSON pointers such as `/alertLimits/frostBelowC`; left out: no limits of alerts can be set. */
-  checkAlertLimits?(limits: Readonly<Record<string, number>>): Problem[];
-}
-
-export interface DraftContext extends SettingsWords {
+export interface DraftContext {
   readonly rulebook: Rulebook;
   readonly catalogue: Catalogue;
 }
@@ -37,7 +32,7 @@ export function settingsDraft(
     ...set.flatMap((entry, index) => entryProblems(context.rulebook, context.catalogue, entry, `/limits/${index}`)),
     ...twice(set, unset),
     ...unset.flatMap((scope, index) => notSet(now.limits, scope, `/unset/${index}`)),
-    ...(change.alertLimits ? (context.checkAlertLimits ?? noAlertLimits)(alertLimits) : []),
+    ...(change.alertLimits ? alertLimitProblems(alertLimits) : []),
     ...(change.tasksOff ?? []).flatMap(unknownTask),
   ];
   if (limits.length > MOST_LIMITS)
@@ -89,13 +84,6 @@ const notSet = (now: readonly SetLimit[], scope: LimitScope, path: string): Prob
           mend: 'Name limit, group, phase and drink as they were set.',
         },
       ];
-
-const noAlertLimits = (limits: Readonly<Record<string, number>>): Problem[] =>
-  Object.keys(limits).map((name) => ({
-    path: `/alertLimits/${name}`,
-    expected: 'nothing: limits of alerts cannot be set here',
-    got: name,
-  }));
 
 function unknownTask(kind: string, index: number): Problem[] {
   if ((TASK_KINDS as readonly string[]).includes(kind)) return [];
