@@ -4,7 +4,7 @@ import type { Site } from '../domain/site.js';
 import type { CorrectedForecast } from '../models/corrected-forecast.js';
 import type { PullState, Storage } from '../storage/repositories.js';
 import { createBiasBook } from './learning.js';
-import { type PulledSource, type PullParts, pullOnce, startingState } from './pulling.js';
+import { askedAs, type PulledSource, type PullParts, pullOnce, startingState } from './pulling.js';
 import { forecastFromPush, type PushedForecast } from './pushed.js';
 import { type ForecastStatus, OLD_AFTER_HOURS, statusOf, TOO_OLD_AFTER_HOURS } from './status.js';
 
@@ -46,7 +46,7 @@ export interface Pushed {
 
 const HOUR_MS = 3_600_000;
 /** A changed site file is noticed within this time. */
-const LOOK_AGAIN_MS = 60_000;
+const LOOK_AGAIN_MS = 5 * 60_000;
 
 /** Starts with what is kept. */
 export async function createForecasts(parts: ForecastParts): Promise<Forecasts> {
@@ -89,9 +89,8 @@ export async function createForecasts(parts: ForecastParts): Promise<Forecasts> 
 
   async function pull(site: Site, source: PulledSource, signal: AbortSignal): Promise<void> {
     const key = keyOf(site.id, source);
-    const before = await startingState(store, source, site);
     const known = states.get(key);
-    const state = known?.askedAs === before.askedAs ? known : before;
+    const state = known?.askedAs === askedAs(source, site) ? known : await startingState(store, source, site);
     states.set(key, state);
     if (state.nextAt > clock.now()) return;
     const pulled = await pullOnce({ ...parts, store, now: clock.now }, source, site, state, signal);
@@ -120,13 +119,11 @@ export async function createForecasts(parts: ForecastParts): Promise<Forecasts> 
     }
   }
 
-  for (const { id } of parts.sites()) {
-    const kept = await store.latestBefore(id, clock.now());
-    if (kept) newest.set(id, kept);
-    for (const source of pulledFor(id)) {
-      const site = siteOf(id);
-      if (site) states.set(keyOf(id, source), await startingState(store, source, site));
-    }
+  for (const site of parts.sites()) {
+    const kept = await store.latestBefore(site.id, clock.now());
+    if (kept) newest.set(site.id, kept);
+    for (const source of pulledFor(site.id))
+      states.set(keyOf(site.id, source), await startingState(store, source, site));
   }
 
   return {

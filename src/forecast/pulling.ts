@@ -53,12 +53,15 @@ export function addressFor(source: Pick<PulledSource, 'address' | 'key'>, site: 
 }
 
 /** Another address or contact begins anew: who mends a mistake need not wait out the pause it led to. */
-const askedAs = (source: PulledSource, address: string): string =>
-  createHash('sha256').update(`${source.kind}\n${address}\n${source.contact}`).digest('hex').slice(0, 32);
+export const askedAs = (source: PulledSource, site: Site): string =>
+  createHash('sha256')
+    .update(`${source.kind}\n${addressFor(source, site)}\n${source.contact}`)
+    .digest('hex')
+    .slice(0, 32);
 
 /** The state a source starts from: the stored one, as long as it is still asked the same way. */
 export async function startingState(store: ForecastStore, source: PulledSource, site: Site): Promise<PullState> {
-  const asked = askedAs(source, addressFor(source, site));
+  const asked = askedAs(source, site);
   const stored = await store.pull(site.id, source.name);
   return stored?.askedAs === asked
     ? stored
@@ -115,8 +118,8 @@ export async function pullOnce(
     ? `${new URL(source.address).host} says that this address will soon be shut off. Look up the new one and change it in the site file.`
     : null;
   try {
-    const forecast = forecastFrom(answer, source, site, now);
-    const before = await parts.store.latestBefore(site.id, now, { only: [source.name] });
+    const { forecast, dated } = forecastFrom(answer, source, site, now);
+    const before = dated ? undefined : await parts.store.latestBefore(site.id, now, { only: [source.name] });
     if (before && saysTheSame(before, forecast)) return { state: good(warning) };
     const outcome = await parts.store.save(forecast);
     return { state: good(warning), ...(outcome === 'kept' && { forecast }) };
@@ -150,16 +153,14 @@ function forecastFrom(
   source: PulledSource,
   site: Site,
   now: number,
-): IssuedForecast {
+): { forecast: IssuedForecast; dated: boolean } {
   const read = readForecast(source.kind, answer.body);
   const modified = Date.parse(answer.headers.get('last-modified') ?? '');
   const issuedAt = Math.min(now, read.issuedAt ?? (Number.isNaN(modified) ? now : modified));
+  const hours = tidyHours(read.hours, issuedAt, now);
   return {
-    siteId: site.id,
-    source: source.name,
-    issuedAt,
-    receivedAt: now,
-    hours: tidyHours(read.hours, issuedAt, now),
+    forecast: { siteId: site.id, source: source.name, issuedAt, receivedAt: now, hours },
+    dated: read.issuedAt !== null,
   };
 }
 

@@ -24,7 +24,7 @@ async function puller(source: PulledSource, more: Partial<PullParts> = {}) {
     now: () => clock.now,
     random: () => 0.5,
     program: 'leafturn/1.2.3',
-    timeoutMs: 400,
+    timeoutMs: 20_000,
     ...more,
   };
   let state = await startingState(storage.forecasts, source, SITE);
@@ -214,7 +214,9 @@ describe('trouble', () => {
   it.each(CASES)('%s is told in words, and asked again later', async (_, answer, words, minutes) => {
     const weather = await weatherService();
     weather.answer = answer;
-    const { pull, kept } = await puller(sourceAt(weather.url));
+    // Who stalls is waited for; the others get their time on a busy machine.
+    const stalls = words.source.includes('did not answer');
+    const { pull, kept } = await puller(sourceAt(weather.url), stalls ? { timeoutMs: 400 } : {});
     const { state, forecast } = await pull();
     expect(forecast).toBeUndefined();
     expect(await kept()).toEqual([]);
@@ -228,7 +230,7 @@ describe('trouble', () => {
     for (const packed of [false, true]) {
       weather.answer = (_request, response) =>
         response.writeHead(200, packed ? { 'content-encoding': 'gzip' } : {}).end(packed ? gzipSync(long) : long);
-      const { state } = await (await puller(sourceAt(weather.url), { maxBytes: 102_400, timeoutMs: 5000 })).pull();
+      const { state } = await (await puller(sourceAt(weather.url), { maxBytes: 102_400 })).pull();
       expect(state.trouble).toMatch(/sent more than 100 kB, which no forecast needs\./);
     }
   });
@@ -238,7 +240,7 @@ describe('trouble', () => {
     expect((await (await puller(sourceAt(`http://127.0.0.1:${port}`))).pull()).state.trouble).toBe(
       `Nothing answers at 127.0.0.1:${port}.`,
     );
-    const { state } = await (await puller(sourceAt('http://weather.invalid'), { timeoutMs: 10_000 })).pull();
+    const { state } = await (await puller(sourceAt('http://weather.invalid'))).pull();
     expect(state.trouble).toMatch(/The name weather\.invalid is not known on this network|no way to weather\.invalid/);
   });
 

@@ -100,8 +100,15 @@ export class TestClock implements ForecastClock {
     for (const one of this.#asked.splice(0)) one();
     return new Promise((resolve, reject) => {
       if (signal?.aborted) return reject(signal.reason);
-      signal?.addEventListener('abort', () => reject(signal.reason), { once: true });
-      this.#waiting.push({ at, resolve });
+      const stop = () => reject(signal?.reason);
+      signal?.addEventListener('abort', stop, { once: true });
+      this.#waiting.push({
+        at,
+        resolve: () => {
+          signal?.removeEventListener('abort', stop);
+          resolve();
+        },
+      });
     });
   }
 
