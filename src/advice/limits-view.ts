@@ -1,5 +1,13 @@
 import type { Catalogue, WaterPhase } from '../domain/catalogue.js';
 import type { HouseSettings, LimitScope, SetLimit, SetValue } from '../domain/house-settings.js';
+import {
+  ALERT_LIMIT_NAMES,
+  ALERT_LIMITS,
+  type AlertLimit,
+  type AlertLimitName,
+  alertLimitsOf,
+  isAlertLimit,
+} from '../models/alert-limits.js';
 import { isPerDrink, limitsInForce, mayBeUnasked, type Place, placesOf, scopeKey } from '../rules/house-limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 import type { LimitDeclaration } from '../rules/schema.js';
@@ -11,13 +19,11 @@ export interface AskedScope {
   readonly phase?: WaterPhase;
 }
 
-/** A value of the house's own, with the revision that put it in force. */
-export interface OwnValue extends SetLimit {
-  readonly revision: number;
-  readonly at: number;
-  readonly by: string;
-  readonly why: string;
-}
+/** The revision that put something in force. */
+export type Since = Pick<HouseSettings, 'revision' | 'at' | 'by' | 'why'>;
+
+/** A value of the house's own. */
+export interface OwnValue extends SetLimit, Since {}
 
 export interface LimitView {
   readonly limit: LimitDeclaration;
@@ -33,6 +39,16 @@ export interface LimitView {
   readonly own: readonly OwnValue[];
 }
 
+/** A limit of the alerts; it holds for the house as a whole. */
+export interface AlertLimitView {
+  readonly name: AlertLimitName;
+  readonly limit: AlertLimit;
+  readonly now: number;
+  readonly differs: boolean;
+  /** Left out: nothing is set. */
+  readonly own?: Since & { readonly value: number };
+}
+
 export interface LimitsView {
   readonly settings: HouseSettings;
   readonly rulebookRevision: string;
@@ -42,6 +58,7 @@ export interface LimitsView {
     readonly heading: string;
     readonly limits: readonly LimitView[];
   }[];
+  readonly alerts: readonly AlertLimitView[];
   /** Own values that the present rulebook does not know or take: they do not hold. */
   readonly leftOut: readonly OwnValue[];
 }
@@ -93,6 +110,7 @@ export function limitsView(
       heading,
       limits: views.filter(({ limit }) => limit.section === id),
     })),
+    alerts: ALERT_LIMIT_NAMES.map((name) => alertView(name, settings, history)),
     leftOut: own.filter((entry) => !holding.some((one) => scopeKey(one) === scopeKey(entry))),
   };
 }
@@ -107,15 +125,26 @@ function eachOnce({ words = [] }: LimitDeclaration, values: readonly SetValue[])
   return [...kept.values()].sort((a, b) => (rank(a) === rank(b) ? 0 : rank(a) - rank(b)));
 }
 
-/** The oldest revision from which on the value has been there without a break. */
-function ownValue(entry: SetLimit, history: readonly HouseSettings[]): OwnValue {
+function alertView(name: AlertLimitName, settings: HouseSettings, history: readonly HouseSettings[]): AlertLimitView {
+  const limit: AlertLimit = ALERT_LIMITS[name];
+  const value = settings.alertLimits[name];
+  const now = alertLimitsOf(settings.alertLimits)[name];
+  const own = value !== undefined && { value, ...since(history, ({ alertLimits }) => alertLimits[name] === value) };
+  return { name, limit, now, differs: now !== limit.default, ...(own && { own }) };
+}
+
+const ownValue = (entry: SetLimit, history: readonly HouseSettings[]): OwnValue => {
   const key = JSON.stringify([scopeKey(entry), entry.value]);
   const has = ({ limits }: HouseSettings): boolean =>
     limits.some((one) => JSON.stringify([scopeKey(one), one.value]) === key);
-  const gone = history.findIndex((revision) => !has(revision));
-  const since = gone < 0 ? history.at(-1) : history[gone - 1];
-  const { revision = 0, at = 0, by = '', why = '' } = since ?? {};
-  return { ...entry, revision, at, by, why };
+  return { ...entry, ...since(history, has) };
+};
+
+/** The oldest revision from which on it has been so without a break. */
+function since(history: readonly HouseSettings[], isSo: (settings: HouseSettings) => boolean): Since {
+  const gone = history.findIndex((settings) => !isSo(settings));
+  const { revision = 0, at = 0, by = '', why = '' } = (gone < 0 ? history.at(-1) : history[gone - 1]) ?? {};
+  return { revision, at, by, why };
 }
 
 /** For which plants: `Conophytum, growing, light drink`; nothing for the whole house. */
@@ -151,7 +180,10 @@ export function settingsChanges(
   const alerts = [...new Set([...Object.keys(before.alertLimits), ...Object.keys(after.alertLimits)])].sort();
   for (const name of alerts) {
     const [old, next] = [before.alertLimits[name], after.alertLimits[name]];
-    if (old !== next) lines.push(`Alerts, ${name}: ${next ?? 'the usual'}, before ${old ?? 'the usual'}.`);
+    const { label = name, unit = '' }: Partial<AlertLimit> = isAlertLimit(name) ? ALERT_LIMITS[name] : {};
+    const words = (value: number | undefined): string =>
+      value === undefined ? 'the usual' : settingInWords({ kind: 'number', unit }, value);
+    if (old !== next) lines.push(`${label}: ${words(next)}, before ${words(old)}.`);
   }
   for (const kind of after.tasksOff) if (!before.tasksOff.includes(kind)) lines.push(`Task ${kind}: no longer shown.`);
   for (const kind of before.tasksOff) if (!after.tasksOff.includes(kind)) lines.push(`Task ${kind}: shown again.`);

@@ -80,6 +80,18 @@ describe('the limits of a house', () => {
     expect(limitOf('drink-gap', [], {}, history).own).toMatchObject([{ revision: 4, by: 'Ben', why: 'reason 4' }]);
   });
 
+  it('have those of the alerts beside them', () => {
+    const history = [1, 2].map((revision) => settings(3 - revision, [], { alertLimits: { frostBelowC: 3 } }));
+    const { alerts } = viewed([], {}, history);
+    expect(alerts.find(({ name }) => name === 'frostBelowC')).toMatchObject({
+      limit: { label: 'Night minimum below which heat goes on', default: 2 },
+      now: 3,
+      differs: true,
+      own: { value: 3, revision: 1, by: 'Ada' },
+    });
+    expect(alerts.filter(({ differs, own }) => differs || own)).toHaveLength(1);
+  });
+
   it('leave apart what the present rulebook does not know or take', () => {
     const view = viewed([
       { name: 'drink-gap', value: 500 },
@@ -118,7 +130,7 @@ it('a revision is told in words against the one before', () => {
     'Dry days before a drink: the usual, before 9 days.',
     'gone: 7, before the usual.',
     'Cloth when leaves come near burning: 50 %, before 40 to 60 %.',
-    'Alerts, frostBelowC: 3, before 2.',
+    'Night minimum below which heat goes on: 3 °C, before 2 °C.',
     'Task sowing: no longer shown.',
     'Task feeding: shown again.',
   ]);

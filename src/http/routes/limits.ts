@@ -175,13 +175,14 @@ function refuseUnknownGroup(deps: ServiceDeps, group: string): void {
   throw invalidRequest([{ path: '/group', expected, got: group, ...(mend && { mend }) }], 'querystring');
 }
 
-function viewOf({ settings, sections, rulebookRevision, leftOut }: LimitsView) {
+function viewOf({ settings, sections, rulebookRevision, leftOut, alerts }: LimitsView) {
   const { limits: _limits, ...fields } = settings;
   return {
     ...fields,
     rulebookRevision,
     sections: sections.map(({ id, heading }) => ({ id, heading })),
     items: sections.flatMap(({ limits }) => limits.map(viewOfLimit)),
+    alertItems: alerts.map(({ limit, ...view }) => ({ ...limit, ...view })),
     leftOut,
   };
 }

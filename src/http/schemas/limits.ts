@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { ALERT_KINDS } from '../../domain/alerts.js';
 import { WATER_PHASES } from '../../domain/catalogue.js';
 import { AMOUNTS } from '../../domain/plants.js';
 import { LIMIT_KINDS } from '../../rules/schema.js';
@@ -61,7 +62,8 @@ export const backBody = z.strictObject({
 });
 
 const ownValue = z.object({ ...scope, value: setValue });
-const ownValueSince = ownValue.extend({ revision: z.number().int(), at: instant, by: z.string(), why: z.string() });
+const sinceFields = { revision: z.number().int(), at: instant, by: z.string(), why: z.string() };
+const ownValueSince = ownValue.extend(sinceFields);
 
 export const limitView = z
   .object({
@@ -106,6 +108,24 @@ export const limitsView = z
     rulebookRevision: z.string(),
     sections: z.array(z.object({ id: z.string(), heading: z.string() })),
     items: z.array(limitView),
+    alertItems: z.array(
+      z.object({
+        name: z.string(),
+        label: z.string(),
+        kind: z.enum(ALERT_KINDS).describe('The alert it belongs to.'),
+        unit: z.string(),
+        default: z.number(),
+        bounds: pair,
+        customary: pair,
+        whole: z.boolean().optional(),
+        notAbove: z.string().optional(),
+        reason: z.string(),
+        source: z.string(),
+        now: z.number(),
+        differs: z.boolean(),
+        own: z.object({ value: z.number(), ...sinceFields }).optional(),
+      }),
+    ),
     leftOut: z
       .array(ownValueSince)
       .describe('Values that the present rulebook does not know or take. They do not hold.'),
