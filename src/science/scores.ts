@@ -108,6 +108,30 @@ export interface ReliabilityBin {
 }
 
 /**
+ * Forecast probabilities sorted into bins of equal width; each bin speaks with the mean of its probabilities.
+ * Source of the reliability diagram: Wilks (2011), ch. 8.4.4.
+ * @param count of bins; 10 gives tenths
+ * @returns all bins in order, empty ones with the middle of their range
+ * @throws PhysicsRangeError for a probability outside 0-1
+ */
+export function reliabilityBins(pairs: readonly ProbabilityPair[], count = 10): ReliabilityBin[] {
+  requirePositive('count', count, '');
+  const bins = Array.from({ length: count }, () => ({ sum: 0, count: 0, events: 0 }));
+  for (const { probability, happened } of pairs) {
+    requireInRange('probability', probability, '', 0, 1);
+    const bin = bins[Math.min(count - 1, Math.floor(probability * count))] as (typeof bins)[number];
+    bin.sum += probability;
+    bin.count += 1;
+    if (happened) bin.events += 1;
+  }
+  return bins.map(({ sum, count: inBin, events }, i) => ({
+    probability: inBin === 0 ? (i + 0.5) / count : sum / inBin,
+    count: inBin,
+    events,
+  }));
+}
+
+/**
  * Brier score in its parts: BS = reliability - resolution + uncertainty; skill against always giving the overall share.
  * Source: Murphy (1973), J. Appl. Meteor. 12:595-600.
  * @returns undefined without pairs; skill undefined when every or no pair had the event

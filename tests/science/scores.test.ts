@@ -10,6 +10,7 @@ import {
   errorScores,
   logScore,
   pinballLoss,
+  reliabilityBins,
 } from '../../src/science/scores.js';
 import { normalQuantile } from '../../src/science/statistics/normal.js';
 
@@ -103,5 +104,18 @@ describe('properties', () => {
         },
       ),
     );
+  });
+});
+
+describe('reliability bins', () => {
+  it('hold every pair once, 1 in the last bin, and speak with the mean of their probabilities', () => {
+    const pairs = [0, 0.04, 0.1, 0.55, 0.95, 1].map((probability, i) => ({ probability, happened: i % 2 === 1 }));
+    const bins = reliabilityBins(pairs);
+    expect(bins.map(({ count }) => count)).toEqual([2, 1, 0, 0, 0, 1, 0, 0, 0, 2]);
+    expect(bins.map(({ events }) => events)).toEqual([1, 0, 0, 0, 0, 1, 0, 0, 0, 1]);
+    expect(bins[0]?.probability).toBeCloseTo(0.02, 12);
+    expect(bins[2]?.probability).toBe(0.25);
+    expect(bins[9]?.probability).toBeCloseTo(0.975, 12);
+    expect(() => reliabilityBins([{ probability: 1.01, happened: true }])).toThrow(PhysicsRangeError);
   });
 });
