@@ -75,7 +75,9 @@ export function composeRound(parts: RoundParts): ComposedRound {
       name: house.name,
       ...defined({ settingsRevision }),
       climate: summaryOf(parts.weather.get(house.id), parts.atMs),
-      lines: adviseLines(house.lines, benches, advice),
+      lines: adviseLines(house.lines, benches, advice, ({ group }) =>
+        catalogueEntry('species group', parts.catalogue.speciesGroups, group),
+      ),
     });
   }
   const all = houses.flatMap((house) => house.lines.flatMap((line) => line.batches));

@@ -2,10 +2,11 @@ import type { WaterPhase } from '../domain/catalogue.js';
 import { FACT_NAMES, signFact } from '../domain/facts.js';
 import { FIRMNESS, type Firmness, type NewPairState, type OldPairState, SIGNS } from '../domain/plants.js';
 import type { Fact, Facts } from '../domain/verdict.js';
+import { waterPhaseOf } from '../models/growth-cycle.js';
 import { seasonAngleAhead, seasonAngleDeg, withinSeasonWindow } from '../science/season.js';
 import type { FactInputs, Known, PhaseInput } from './fact-inputs.js';
 import { aheadFacts, estimated, factFrom, known, lightFacts, recentFacts, tonightFacts } from './weather-facts.js';
-import { waterPhaseOf, workOutPhase } from './work-out-phase.js';
+import { workOutPhase } from './work-out-phase.js';
 
 export type {
   FactInputs,

@@ -1,8 +1,10 @@
+import type { SpeciesGroup } from '../domain/catalogue.js';
 import type { BenchState } from '../domain/collection.js';
 import { compareNames } from '../domain/names.js';
 import { type Amount, amountRank } from '../domain/plants.js';
 import type { WateringLine } from '../domain/site.js';
 import type { BatchAdvice, LineAdvice } from '../domain/verdict.js';
+import { type LineConflict, lineConflicts } from '../models/line-conflicts.js';
 
 /**
  * What to do with each watering line of a house. A line waters everything on it, so it runs only when every batch on
@@ -10,11 +12,13 @@ import type { BatchAdvice, LineAdvice } from '../domain/verdict.js';
  * @param lines watering lines of the house; benches on none of them make the hand-watered group at the end.
  * @param benches benches of the house.
  * @param advice verdicts of the batches on these benches.
+ * @param groupOf the species group of a batch.
  */
 export function adviseLines(
   lines: readonly WateringLine[],
   benches: readonly BenchState[],
   advice: readonly BatchAdvice[],
+  groupOf: (batch: BatchAdvice) => SpeciesGroup,
 ): LineAdvice[] {
   const lineOfBench = new Map(benches.map((bench) => [bench.benchId, bench.lineId]));
   const known = new Set(lines.map((line) => line.id));
@@ -25,7 +29,12 @@ export function adviseLines(
         return lineId === null ? line === null || !known.has(line) : line === lineId;
       })
       .sort((a, b) => compareNames(a.benchName, b.benchName) || compareNames(a.name, b.name));
-  const piped = lines.map((line) => adviseLine(line, onLine(line.id))).filter((line) => line.batches.length > 0);
+  const hung = lines.map((line) => ({ line, batches: onLine(line.id) })).filter(({ batches }) => batches.length > 0);
+  const lasting = lastingWords(lines, benches, hung, groupOf);
+  const piped = hung.map(({ line, batches }) => {
+    const words = lasting.get(line.id);
+    return { ...adviseLine(line, batches), ...(words !== undefined && { lasting: words }) };
+  });
   const byHand = onLine(null);
   return byHand.length > 0 ? [...piped, adviseByHand(byHand)] : piped;
 }
@@ -64,6 +73,47 @@ function adviseLine(line: WateringLine, batches: readonly BatchAdvice[]): LineAd
       minutes === undefined ? '' : `, about ${formatMinutes(minutes)}`
     }.${more.length > 0 ? ` Then give more by hand to ${named(more)}.` : ''}`,
   };
+}
+
+/** What to say of each line on which plants of opposite seasons hang. */
+function lastingWords(
+  lines: readonly WateringLine[],
+  benches: readonly BenchState[],
+  hung: readonly { readonly line: WateringLine; readonly batches: readonly BatchAdvice[] }[],
+  groupOf: (batch: BatchAdvice) => SpeciesGroup,
+): Map<string, string> {
+  const hangs = new Map(hung.map(({ line, batches }) => [line.id, batches]));
+  const loads = lines.map(({ id }) => ({
+    lineId: id,
+    load: (hangs.get(id) ?? []).map((batch) => ({
+      benchId: batch.benchId,
+      group: groupOf(batch),
+      pots: batch.potCount,
+    })),
+  }));
+  const benchNames = new Map(benches.map((bench) => [bench.benchId, bench.name]));
+  const lineNames = new Map(lines.map((line) => [line.id, line.name]));
+  const namesOf = (benchIds: readonly string[]): string =>
+    inSeries(benchIds.map((id) => benchNames.get(id) ?? id).sort(compareNames));
+  return new Map(
+    lineConflicts(loads).map((conflict) => [conflict.lineId, lastingSentence(conflict, namesOf, lineNames)]),
+  );
+}
+
+function lastingSentence(
+  { months, between, mixedBenchIds, move }: LineConflict,
+  namesOf: (benchIds: readonly string[]) => string,
+  lineNames: ReadonlyMap<string, string>,
+): string {
+  const [thirsty, dry] = between;
+  const clash = `For about ${Math.round(months)} months of the year some plants here are in their season while others must stay dry, such as ${thirsty.name} beside ${dry.name}.`;
+  if (move) {
+    const where = move.toLineId === null ? 'off this line' : `to ${lineNames.get(move.toLineId) ?? move.toLineId}`;
+    return `${clash} Moving ${namesOf(move.benchIds)} (${countOf(move.pots, 'pot')}) ${where} would end it.`;
+  }
+  return mixedBenchIds.length > 0
+    ? `${clash} Both stand together on ${namesOf(mixedBenchIds)}: sort the plants there by season first.`
+    : `${clash} No move of a few benches ends it: sort the benches of this house by season.`;
 }
 
 function adviseByHand(batches: readonly BatchAdvice[]): LineAdvice {
@@ -113,6 +163,9 @@ const named = (batches: readonly BatchAdvice[]): string =>
         .slice(0, 2)
         .map((batch) => batch.name)
         .join(', ')} and ${batches.length - 2} more`;
+
+const inSeries = (names: readonly string[]): string =>
+  names.length < 2 ? (names[0] ?? '') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
 
 const countOf = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
 

@@ -8,6 +8,7 @@ import {
   observeSigns,
   startCycle,
   stepCycle,
+  waterPhaseOf,
 } from '../models/growth-cycle.js';
 import type { PhaseInput } from './fact-inputs.js';
 
@@ -29,9 +30,6 @@ export interface PhaseEvidence {
   readonly dayMaxC?: number;
   readonly dli?: number;
 }
-
-export const waterPhaseOf = (phase: Phase, stage: Stage | undefined): WaterPhase | undefined =>
-  phase === 'leaf-replacement' ? stage : phase;
 
 const isStage = (phase: WaterPhase): phase is Stage => (STAGES as readonly string[]).includes(phase);
 

@@ -130,6 +130,8 @@ export interface LineAdvice {
   readonly litres: number;
   readonly minutes?: number;
   readonly sentence: string;
+  /** Plants of opposite seasons hang on it: which, for how long, and the bench move that would end it. */
+  readonly lasting?: string;
   /** Pots on the line that must stay dry though others are thirsty. */
   readonly potsKeptDry: number;
   readonly batches: readonly BatchAdvice[];

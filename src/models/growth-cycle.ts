@@ -2,7 +2,7 @@
  * Where a plant stands in its year: a belief over phases that the calendar moves, the weather shifts, and signs correct.
  * The belief is plain data; every function returns a new one.
  */
-import type { SpeciesGroup } from '../domain/catalogue.js';
+import type { SpeciesGroup, WaterPhase } from '../domain/catalogue.js';
 import { PHASES, type Phase, STAGES, type Stage } from '../domain/plants.js';
 import { clamp, requireFinite } from '../science/guards.js';
 import { seasonAngleAhead } from '../science/season.js';
@@ -195,6 +195,10 @@ export function phaseView(probabilities: Readonly<Partial<Record<CycleLabel, num
   const stage = likeliestStage(probabilities);
   return { phase: best.phase, stage, probability: probabilities[stage] ?? 0, probabilities };
 }
+
+/** The phase as the water policies name it: the stages of leaf-pair replacement have policies of their own. */
+export const waterPhaseOf = (phase: Phase, stage: Stage | undefined): WaterPhase | undefined =>
+  phase === 'leaf-replacement' ? stage : phase;
 
 /** Most likely phase of a belief. */
 export const currentPhase = (group: SpeciesGroup, belief: CycleBelief): PhaseView =>

@@ -1,8 +1,14 @@
 import { describe, expect, it } from 'vitest';
-import { adviseLines, formatLitres } from '../../src/advice/lines.js';
+import * as lines from '../../src/advice/lines.js';
 import type { BenchState } from '../../src/domain/collection.js';
 import type { Amount } from '../../src/domain/plants.js';
+import type { WateringLine } from '../../src/domain/site.js';
 import type { BatchAdvice } from '../../src/domain/verdict.js';
+import { group } from '../models/catalogue.js';
+
+const { formatLitres } = lines;
+const adviseLines = (piped: readonly WateringLine[], benches: readonly BenchState[], advice: readonly BatchAdvice[]) =>
+  lines.adviseLines(piped, benches, advice, (one) => group(one.group));
 
 const bench = (benchId: string, lineId: string | null): BenchState => ({
   benchId,
@@ -91,3 +97,34 @@ it.each([
   [1.25, '1.3 L'],
   [12.4, '12 L'],
 ])('%f litres read as %s', (litres, text) => expect(formatLitres(litres)).toBe(text));
+
+describe('plants of opposite seasons on one line', () => {
+  const echeveria = { ...batch('E', '2', 'none', 0, 25), group: 'echeveria', groupName: 'Echeveria' };
+  const west = { id: 'l2', name: 'West pipe' };
+
+  it('are named with the months and the bench move that would end it, whatever the day', () => {
+    const [advice] = adviseLines(
+      [line, west],
+      [bench('1', 'l1'), bench('2', 'l1')],
+      [batch('A', '1', 'none', 0, 60), echeveria],
+    );
+    // By their calendars 7 half months in one direction and 10 in the other, see tests/models/line-conflicts.test.ts.
+    expect(advice?.lasting).toBe(
+      'For about 9 months of the year some plants here are in their season while others must stay dry, such as Echeveria beside Conophytum. Moving Bench 2 (25 pots) to West pipe would end it.',
+    );
+  });
+
+  it('on one bench are to be sorted there', () => {
+    const [advice] = adviseLines(
+      [line],
+      [bench('1', 'l1')],
+      [batch('A', '1', 'none', 0), { ...echeveria, benchId: '1' }],
+    );
+    expect(advice?.lasting).toMatch(/Both stand together on Bench 1: sort the plants there by season first\.$/);
+  });
+
+  it('are not spoken of where all drink in one season', () => {
+    const [advice] = adviseLines([line], [bench('1', 'l1')], [batch('A', '1', 'none', 0), batch('B', '1', 'full', 9)]);
+    expect(advice).not.toHaveProperty('lasting');
+  });
+});

@@ -107,6 +107,7 @@ const lineAdviceView = z
     litres: z.number(),
     minutes: z.number().optional(),
     sentence: z.string(),
+    lasting: z.string().optional(),
     potsKeptDry: z.number().int(),
     batches: z.array(batchAdviceView),
   })

@@ -129,6 +129,12 @@ const Line = ({ view, page, fold }: { view: LineView; page: PageContext; fold: b
       <h3>{line.name}</h3>
       <p class="line-says">{line.sentence}</p>
       {line.potsKeptDry > 0 && <p class="line-says">{count(line.potsKeptDry, 'pot')} on it must stay dry.</p>}
+      {line.lasting !== undefined && (
+        <details class="lasting">
+          <summary>Plants of opposite seasons hang on this line</summary>
+          <p>{line.lasting}</p>
+        </details>
+      )}
       {runs ? (
         <>
           <RunLine view={view} page={page} />
