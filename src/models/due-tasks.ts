@@ -187,7 +187,7 @@ function sentences(kind: TaskKind, batch: TaskBatch, told: Told): Pick<Due, 'com
     case 'harvest-capsules':
       return {
         common: capsuleWater(batch),
-        own: `seed since ${dayWords(since, day)}, ${daysBetween(since, day)} days`,
+        own: `seed since ${dayWords(since, day)}, ${daysWords(daysBetween(since, day))}`,
       };
     case 'pollinate':
       return {
@@ -211,6 +211,8 @@ function sentences(kind: TaskKind, batch: TaskBatch, told: Told): Pick<Due, 'com
       };
   }
 }
+
+const daysWords = (days: number): string => `${days} ${days === 1 ? 'day' : 'days'}`;
 
 const noneOnRecord = ({ sownOn }: TaskBatch, day: LocalDay): string =>
   sownOn === undefined ? 'no repotting on record' : `none on record since sown on ${dayWords(sownOn, day)}`;

@@ -76,7 +76,7 @@ function dueByWarmth(
 ): Due | undefined {
   const { pest, lowerC, degreeDays: needed, unknownEveryDays } = trigger;
   if (since === undefined)
-    return { common: '', own: `no look for the ${pest} is on record; one look begins the count of warmth` };
+    return { common: '', own: `no look for the ${pest} has been noted yet; the count of warmth begins with one` };
   const warmth = warmthSince(house.extremes, since, day, trigger);
   const lastOn = `the last look on ${dayWords(since, day)}`;
   if (warmth.degreeDays === undefined) {

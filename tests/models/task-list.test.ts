@@ -43,7 +43,9 @@ describe('looks for pests', () => {
       dueTasks(morning(QUIET, [house(plants, { extremes: steadyAir(QUIET, 100, 25) })])),
       'inspect-mites',
     );
-    expect(task?.reason).toBe('No look for the two-spotted mite is on record; one look begins the count of warmth.');
+    expect(task?.reason).toBe(
+      'No look for the two-spotted mite has been noted yet; the count of warmth begins with one.',
+    );
     expect(task).not.toHaveProperty('dueSince');
   });
 

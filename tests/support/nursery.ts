@@ -57,7 +57,15 @@ export async function openNursery(
     longitude: place.longitude ?? 10,
     zone: place.zone ?? 'Europe/Berlin',
     houses: [
-      { id: 'north', name: 'North house', fans: true, lines: [{ id: 'line-a', name: 'Line A', flowLPerMinute: 2 }] },
+      {
+        id: 'north',
+        name: 'North house',
+        fans: true,
+        lines: [
+          { id: 'line-a', name: 'Line A', flowLPerMinute: 2 },
+          { id: 'line-m', name: 'Mist', fromAbove: true },
+        ],
+      },
     ],
   });
   const folder = mkdtempSync(join(tmpdir(), 'leafturn-'));

@@ -121,16 +121,15 @@ export function roundText(site: Site, round: Round, now: number): string {
 
 function tasksText(site: Site, { tasks }: Round): string[] {
   if (tasks.length === 0) return [];
-  const shown = tasks
-    .slice(0, TASKS_SHOWN_FIRST)
-    .flatMap((task) => [
-      `  ${taskHeadline(task)}${task.done ? ' (done today)' : ''}. ${taskFacts(site.zone, task).join(' · ')}`,
-      `    ${task.reason}`,
-      `    ${task.text}`,
-      ...(task.caution === undefined ? [] : [`    ${task.caution}`]),
-    ]);
-  const more = tasks.length - TASKS_SHOWN_FIRST;
-  return ['', 'Also due:', ...shown, ...(more > 0 ? [`  And ${count(more, 'more task')}.`] : [])];
+  const first = tasks.slice(0, TASKS_SHOWN_FIRST);
+  const shown = first.flatMap((task) => [
+    `  ${taskHeadline(task)}${task.done ? ' (done today)' : ''}. ${taskFacts(site.zone, task).join(' · ')}`,
+    `    ${task.reason}`,
+    `    ${task.text}`,
+  ]);
+  const more = tasks.length - first.length;
+  const cautions = [...new Set(first.flatMap(({ caution }) => caution ?? []))].map((caution) => `  ${caution}`);
+  return ['', 'Also due:', ...shown, ...(more > 0 ? [`  And ${count(more, 'more task')}.`] : []), ...cautions];
 }
 
 function lineText(line: LineAdvice): string[] {
