@@ -3,6 +3,7 @@ import { dirname, join, resolve } from 'node:path';
 import type { z } from 'zod';
 import { loadCatalogue } from './app/config/catalogue.js';
 import { crossChecks, crossWarnings } from './app/config/cross-checks.js';
+import type { ForecastFile } from './app/config/forecast.js';
 import { dataFolder, type Environment, PACKAGE_CONFIG, pathFrom } from './app/config/paths.js';
 import { loadRulebook } from './app/config/rulebook.js';
 import { type ConfigFile, fileSchema } from './app/config/schema.js';
@@ -11,15 +12,17 @@ import { readYamlFile } from './app/config/yaml-file.js';
 import type { Catalogue } from './domain/catalogue.js';
 import { LeafturnError, type Problem } from './domain/errors.js';
 import { schemaProblems, valueAt } from './domain/problems.js';
+import type { PulledSource } from './forecast/pulling.js';
 import type { Rulebook } from './rules/rulebook.js';
 
 /** The configuration as the service uses it: checked against itself and the catalogue, with every path absolute. */
-export interface Config extends Omit<ConfigFile, 'broker' | 'storage' | 'catalogue' | 'rulebook'> {
+export interface Config extends Omit<ConfigFile, 'broker' | 'storage' | 'catalogue' | 'rulebook' | 'forecast'> {
   /** The site file. */
   readonly file: string;
   readonly dataFolder: string;
   readonly broker: BrokerConfig;
   readonly storage: ConfigFile['storage'];
+  readonly forecast: ForecastConfig;
   readonly catalogue: Catalogue;
   readonly catalogueFolder: string;
   readonly rulebook: Rulebook;
@@ -35,6 +38,12 @@ export interface ExternalBrokerConfig extends Omit<ExternalFile, 'passwordFile' 
   readonly caFile?: string;
 }
 export type BrokerConfig = EmbeddedBrokerConfig | ExternalBrokerConfig;
+
+export interface ForecastConfig {
+  readonly pulled: readonly PulledSource[];
+  /** Where other programs hand forecasts over; `+` stands for the id of a site. */
+  readonly pushedTopic?: string;
+}
 
 export interface LoadOptions {
   readonly env?: Environment;
@@ -69,9 +78,10 @@ export function loadConfig(path: string, options: LoadOptions = {}): Config {
   const rulebook = loaded(() => loadRulebook(folders.rulebook));
   const readable = parsed.success ? parsed.data : readableSections(yaml.content, parsed.error);
   problems.push(...crossChecks(readable, catalogue).map(yaml.located));
-  const { broker: written } = readable;
+  const { broker: written, forecast: asked } = readable;
   const broker = written && loaded(() => withSecrets(written, folder, env), yaml.located);
-  if (problems.length > 0 || !parsed.success || !catalogue || !rulebook || !broker)
+  const forecast = asked && loaded(() => withKeys(asked, folder), yaml.located);
+  if (problems.length > 0 || !parsed.success || !catalogue || !rulebook || !broker || !forecast)
     throw new LeafturnError('invalid-input', `${file} cannot be used.`, problems);
 
   const data = dataFolder(env, workingFolder);
@@ -81,6 +91,7 @@ export function loadConfig(path: string, options: LoadOptions = {}): Config {
     file,
     dataFolder: data,
     broker,
+    forecast,
     storage: {
       ...storage,
       path: pathFrom(data, storage.path),
@@ -138,6 +149,19 @@ function withSecrets(broker: ConfigFile['broker'], folder: string, env: Environm
     ...rest,
     ...(password !== undefined && { password }),
     ...(caFile !== undefined && { caFile: pathFrom(folder, caFile) }),
+  };
+}
+
+function withKeys({ pulled, pushed }: ForecastFile, folder: string): ForecastConfig {
+  return {
+    pulled: pulled.map(({ keyFile, sites, ...source }, index) => ({
+      ...source,
+      ...(sites && { sites }),
+      ...(keyFile !== undefined && {
+        key: readSecret(pathFrom(folder, keyFile), `forecast.pulled[${index}].keyFile`),
+      }),
+    })),
+    ...(pushed && { pushedTopic: pushed.topic }),
   };
 }
 

@@ -91,8 +91,10 @@ export async function pullOnce(
   state: PullState,
   signal?: AbortSignal,
 ): Promise<Pulled> {
+  const address = addressFor(source, site);
+  const { host } = new URL(address);
   const answer = await ask({
-    address: addressFor(source, site),
+    address,
     userAgent: `${parts.program} ${source.contact}`,
     lastModified: state.lastModified,
     etag: state.etag,
@@ -115,7 +117,7 @@ export async function pullOnce(
   });
   if (answer.kind === 'unchanged') return { state: good(null) };
   const warning = answer.deprecated
-    ? `${new URL(source.address).host} says that this address will soon be shut off. Look up the new one and change it in the site file.`
+    ? `${host} says that this address will soon be shut off. Look up the new one and change it in the site file.`
     : null;
   try {
     const { forecast, dated } = forecastFrom(answer, source, site, now);
@@ -125,7 +127,7 @@ export async function pullOnce(
     return { state: good(warning), ...(outcome === 'kept' && { forecast }) };
   } catch (error) {
     if (!(error instanceof Unreadable)) throw error;
-    const trouble = `The answer of ${new URL(source.address).host} cannot be used. ${error.message}`;
+    const trouble = `The answer of ${host} cannot be used. ${error.message}`;
     return { state: afterTrouble(parts, state, 'failed', trouble, answer.headers, now) };
   }
 }

@@ -94,8 +94,17 @@ describe('a site file without mistakes', () => {
     const text = readFileSync(join(PACKAGE_CONFIG, 'site.example.yaml'), 'utf8');
     for (const key of ['sites', 'sensors', 'broker', 'storage', 'server', 'access', 'round', 'notifications', 'log'])
       expect(text, key).toMatch(new RegExp(`^${key}:`, 'm'));
-    for (const key of ['readingsDays', 'hourlyDays', 'refusalsKept', 'idempotencyHours', 'roundRevisionsDays', 'forecastsDays'])
+    for (const key of [
+      'readingsDays',
+      'hourlyDays',
+      'refusalsKept',
+      'idempotencyHours',
+      'roundRevisionsDays',
+      'forecastsDays',
+    ])
       expect(text, key).toContain(`${key}:`);
+    for (const key of ['pulled', 'kind', 'address', 'contact', 'keyFile', 'sites', 'minutes', 'pushed', 'topic'])
+      expect(text, key).toMatch(new RegExp(`^# .*\\b${key}:`, 'm'));
     for (const key of ['catalogue', 'rulebook']) expect(text, key).toContain(`# ${key}: {`);
   });
 });

@@ -56,6 +56,12 @@ export async function checkConfig(options: { config?: string }, io: CommandIo): 
   const { broker } = config;
   print(io, `Sensors: ${count(config.sensors.length, 'mapping')}`);
   print(io, `Broker: ${broker.kind === 'embedded' ? `inside the service, ${broker.host}:${broker.port}` : broker.url}`);
+  for (const { name, kind, address, sites, minutes } of config.forecast.pulled)
+    print(
+      io,
+      `Forecast: ${name} (${kind}) from ${new URL(address.replace(/\{\w+\}/g, '1')).host} for ${sites?.join(', ') ?? 'every site'}, at most every ${minutes} minutes`,
+    );
+  if (config.forecast.pushedTopic !== undefined) print(io, `Forecasts handed over on ${config.forecast.pushedTopic}`);
   print(io, `Database: ${config.storage.path}`);
   print(io, `Pages and API: http://${config.server.host}:${config.server.port}`);
   print(

@@ -3,11 +3,12 @@ import type { Problem } from '../../domain/errors.js';
 import { findOverlaps, namedPlaces } from '../../domain/mapping.js';
 import { didYouMean } from '../../domain/problems.js';
 import type { Site } from '../../domain/site.js';
+import { forecastProblems, forecastWarnings } from './forecast.js';
 import type { ConfigFile } from './schema.js';
 
 /** What the parts of a site file say of each other, as far as they could be read. Lists everything it finds. */
 export function crossChecks(file: Partial<ConfigFile>, catalogue: Catalogue | undefined): Problem[] {
-  const { sites, sensors, broker, access } = file;
+  const { sites, sensors, broker, access, forecast } = file;
   return [
     ...(sites ? usedOnce('sites', sites, 'site') : []),
     ...(sites ?? []).flatMap((site, index) => siteProblems(site, `sites[${index}]`, catalogue)),
@@ -15,6 +16,7 @@ export function crossChecks(file: Partial<ConfigFile>, catalogue: Catalogue | un
     ...(sites ? (sensors ?? []).flatMap((mapping, index) => mappingProblems(mapping, `sensors[${index}]`, sites)) : []),
     ...(broker ? brokerProblems(broker) : []),
     ...(access ? tokenProblems(access) : []),
+    ...(sites && forecast ? forecastProblems(forecast, sites) : []),
   ];
 }
 
@@ -92,6 +94,10 @@ function mappingProblems(mapping: ConfigFile['sensors'][number], path: string, s
 
 /** What is allowed but hardly meant. */
 export function crossWarnings(file: ConfigFile): Problem[] {
+  return [...sensorWarnings(file), ...forecastWarnings(file.forecast, file.sensors)];
+}
+
+function sensorWarnings(file: ConfigFile): Problem[] {
   return findOverlaps(file.sensors).map((overlap) => {
     const index = file.sensors.findIndex((mapping) => mapping.id === overlap.secondId);
     return {

@@ -3,6 +3,7 @@ import { mappingSchema } from '../../domain/mapping.js';
 import { siteSchema } from '../../domain/site.js';
 import { ROLES } from '../../http/deps.js';
 import { isPasswordHash } from '../../ingest/passwords.js';
+import { forecastSchema } from './forecast.js';
 
 /** The form of the site file. Everything has a default but the sites themselves. */
 
@@ -106,6 +107,7 @@ export const fileSchema = z.strictObject({
       mqtt: z.strictObject({ topicBase: topicBase.default('leafturn') }).optional(),
     })
     .prefault({}),
+  forecast: forecastSchema.prefault({}),
   /** Folders of one's own in place of those that come with the service, from the folder of this file. */
   catalogue: z.strictObject({ directory: filePath }).optional(),
   rulebook: z.strictObject({ directory: filePath }).optional(),
