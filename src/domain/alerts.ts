@@ -38,6 +38,8 @@ export interface Alert {
   readonly subject: string;
   readonly kind: AlertKind;
   readonly state: AlertState;
+  /** The worst it came to so far. */
+  readonly level?: 'warning' | 'danger';
   readonly text: AlertText;
   /** Batches at risk. */
   readonly batchIds: readonly string[];
@@ -53,3 +55,32 @@ export interface Alert {
   /** How it turned out, once the day is over: what was measured. */
   readonly outcome?: string;
 }
+
+/** What happened to an alert. `told` kinds are for people: new (also when it was put off and is still so), worse, over. */
+export const ALERT_EVENTS = [
+  'new',
+  'worse',
+  'over',
+  'ended',
+  'acknowledged',
+  'snoozed',
+  'unsnoozed',
+  'turned-out',
+] as const;
+export type AlertEventKind = (typeof ALERT_EVENTS)[number];
+
+/** One thing that happened to an alert, with the alert as it was then. Ids rise: the place to go on from. */
+export interface AlertEvent {
+  readonly id: number;
+  readonly siteId: string;
+  readonly alertId: number;
+  readonly at: number;
+  readonly what: AlertEventKind;
+  /** Who did it; null: nobody, it came about. */
+  readonly by: string | null;
+  readonly alert: Alert;
+}
+
+/** These are told to people. */
+export const isTold = (what: AlertEventKind): what is 'new' | 'worse' | 'over' =>
+  what === 'new' || what === 'worse' || what === 'over';

@@ -1,9 +1,11 @@
+import type { AlertEvent, AlertEventKind } from '../domain/alerts.js';
 import type { IssuedForecast } from '../domain/forecast.js';
 import type { HouseSettings } from '../domain/house-settings.js';
 import type { JournalEntry, JournalEvent, JournalKind } from '../domain/journal.js';
 import type { Placement, Quantity, RollUp, TimeSource } from '../domain/quantities.js';
 import type { LocalDay } from '../domain/time.js';
 import type { Round } from '../domain/verdict.js';
+import type { KeptAlert } from '../models/alert-view.js';
 
 /**
  * What the rest of the service may ask of the database. Every method returns a promise, so that the same calls serve a
@@ -16,6 +18,7 @@ export interface Storage {
   readonly rounds: RoundStore;
   readonly settings: SettingsStore;
   readonly forecasts: ForecastStore;
+  readonly alerts: AlertStore;
   readonly idempotency: IdempotencyStore;
   readonly access: AccessStore;
   readonly upkeep: UpkeepStore;
@@ -249,6 +252,46 @@ export interface SettingsStore {
     houseId: string,
     query?: { beforeRevision?: number; limit?: number },
   ): Promise<HouseSettings[]>;
+}
+
+export interface StoredAlert extends KeptAlert {
+  /** Rises with every write. */
+  readonly version: number;
+}
+export interface NewAlertEvent {
+  readonly at: number;
+  readonly what: AlertEventKind;
+  readonly by: string | null;
+}
+/** A change of one alert, with what happened. */
+export type AlertWrite = { readonly events: readonly NewAlertEvent[] } & (
+  | { readonly alert: Omit<KeptAlert, 'id'> }
+  /** `version`: the one the change was made on. */
+  | { readonly alert: KeptAlert; readonly version: number }
+  /** It was pending and never came to anything. */
+  | { readonly dropped: Pick<StoredAlert, 'id' | 'version'> }
+);
+export interface AlertStore {
+  /** All that are not over, those that are pending too; of one site, by id. */
+  open(siteId: string): Promise<StoredAlert[]>;
+  /** Those that are over, newest first; `before` continues. */
+  past(
+    siteId: string,
+    query: { readonly before?: { readonly resolvedAt: number; readonly id: number }; readonly limit: number },
+  ): Promise<StoredAlert[]>;
+  get(id: number): Promise<StoredAlert | undefined>;
+  /** Those that are over and of which it is not told yet how they turned out. */
+  withoutOutcome(siteId: string): Promise<StoredAlert[]>;
+  /**
+   * All of it in one transaction, events in their order. Undefined, and nothing is kept, when one of the alerts was
+   * changed in between, or is open already: read anew and try again. So the same write never counts twice.
+   */
+  save(writes: readonly AlertWrite[]): Promise<AlertEvent[] | undefined>;
+  /** What happened, oldest first, after an id. */
+  events(query: { readonly siteId?: string; readonly afterId: number; readonly limit: number }): Promise<AlertEvent[]>;
+  eventsOf(alertId: number): Promise<AlertEvent[]>;
+  /** 0: nothing has happened yet. */
+  lastEventId(): Promise<number>;
 }
 
 export interface StoredAnswer {

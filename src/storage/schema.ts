@@ -19,6 +19,8 @@ export interface Tables {
   house_settings: HouseSettingsTable;
   forecasts: ForecastsTable;
   forecast_pulls: ForecastPullsTable;
+  alerts: AlertsTable;
+  alert_events: AlertEventsTable;
   idempotency: IdempotencyTable;
   access_tokens: AccessTokensTable;
 }
@@ -160,6 +162,31 @@ export interface ForecastPullsTable {
   failures: number;
   trouble: string | null;
   trouble_at: number | null;
+}
+
+/** An empty house is the site as a whole. */
+export interface AlertsTable {
+  id: Generated<number>;
+  site_id: string;
+  kind: string;
+  house_id: string;
+  subject: string;
+  state: string;
+  version: number;
+  machine_json: string;
+  detail_json: string;
+  resolved_at: number | null;
+  outcome: string | null;
+}
+
+export interface AlertEventsTable {
+  id: Generated<number>;
+  site_id: string;
+  alert_id: number;
+  at: number;
+  what: string;
+  done_by: string | null;
+  alert_json: string;
 }
 
 export interface HouseSettingsTable {

@@ -4,6 +4,7 @@ import type { Database } from 'better-sqlite3';
 import { Kysely } from 'kysely';
 import { LeafturnError } from '../domain/errors.js';
 import { createAccessStore } from './access.js';
+import { createAlertStore } from './alerts.js';
 import { createForecastStore } from './forecasts.js';
 import { createIdempotencyStore } from './idempotency.js';
 import { createJournalStore } from './journal.js';
@@ -74,6 +75,7 @@ export async function openSqliteStorage({ path, zoneOf, onTrouble }: SqliteOptio
     rounds: createRoundStore(queries),
     settings: createSettingsStore(queries),
     forecasts: createForecastStore(queries),
+    alerts: createAlertStore(queries),
     idempotency: createIdempotencyStore(queries),
     access: createAccessStore(queries),
     upkeep: createUpkeep(db, queries, zoneOf),
