@@ -29,6 +29,7 @@ export interface RevisionView {
 
 /** Where limits of a house are looked at, tried and set: what the API and the pages ask. */
 export interface LimitsDesk {
+  rulebook(): Rulebook;
   catalogue(): Catalogue;
   current(siteId: string, houseId: string): HouseSettings;
   view(siteId: string, houseId: string, asked?: AskedScope): Promise<LimitsView>;
@@ -66,6 +67,7 @@ export function createLimitsDesk({ settings, rounds, rulebook, catalogue }: Limi
   });
 
   return {
+    rulebook,
     catalogue,
     current: settings.current,
     async view(siteId, houseId, asked) {

@@ -106,7 +106,7 @@ function crossedByChange({ limits }: HouseSettings, change: SettingsChange, cont
         path: inSet < 0 ? `/unset/${inUnset}` : `/limits/${inSet}/value`,
         expected: `${expected} (${crossing.where})`,
         got,
-        mend: 'Change both of them together.',
+        mend: 'Change the other one first, or both together.',
       },
     ];
   });

@@ -46,13 +46,14 @@ const expected = z
   );
 const why = z.string().trim().min(1).max(500);
 
-export const changeBody = z.strictObject({
-  ...changeFields,
+/** A change by itself: what is tried, and what a form of the pages carries from the preview to the setting. */
+export const changeSchema = z.strictObject(changeFields);
+
+export const changeBody = changeSchema.extend({
   why: why.describe('The reason, for whoever reads it later.'),
   expected,
 });
-export const tryBody = z.strictObject({
-  ...changeFields,
+export const tryBody = changeSchema.extend({
   given: z.looseObject({}).optional().describe('A batch in the form of a decision case, to be decided both ways.'),
 });
 export const backBody = z.strictObject({
