@@ -1,10 +1,9 @@
 import { compareNames } from '../domain/names.js';
-import { amountRank } from '../domain/plants.js';
 import type { BatchAdvice, HouseAdvice, LookItem } from '../domain/verdict.js';
 
 /**
- * Benches to look at this morning. The most is saved where many pots, or precious ones, hang on one look, and where sick
- * plants were seen; at most `atMost` are asked for, and these are given in walking order.
+ * Benches to look at this morning: those where a look is expected to save the most, which is how likely the advice is the
+ * wrong one times the harm of it, times the pots and what they are worth. At most `atMost` are asked for, in walking order.
  */
 export function lookList(
   houses: readonly HouseAdvice[],
@@ -15,7 +14,12 @@ export function lookList(
     house.lines.flatMap((line) =>
       line.batches
         .filter(({ verdict }) => verdict.inspect)
-        .map((batch) => ({ house, houseIndex, batch, saves: savedByLooking(batch, worthOf(batch)) })),
+        .map((batch) => ({
+          house,
+          houseIndex,
+          batch,
+          saves: (batch.verdict.lookSaves ?? 0) * batch.potCount * worthOf(batch),
+        })),
     ),
   );
   asked.sort((a, b) => b.saves - a.saves || compareNames(a.batch.batchId, b.batch.batchId));
@@ -27,7 +31,7 @@ export function lookList(
         compareNames(a.batch.benchName, b.batch.benchName) ||
         compareNames(a.batch.name, b.batch.name),
     )
-    .map(({ house, batch }) => ({
+    .map(({ house, batch, saves }) => ({
       batchId: batch.batchId,
       batchName: batch.name,
       houseId: house.houseId,
@@ -35,12 +39,6 @@ export function lookList(
       benchName: batch.benchName,
       lookFor: batch.verdict.lookFor ?? 'how the plants stand',
       why: batch.verdict.sentence,
+      saves: Math.round(saves * 100) / 100,
     }));
-}
-
-/** Pots times worth, more where harm is already seen and where more water hangs on it (starting weights). */
-function savedByLooking(batch: BatchAdvice, worth: number): number {
-  const seen = batch.lastSeen?.signs.length ? 3 : 1;
-  const stake = 1 + (batch.verdict.nearestChange ? amountRank(batch.verdict.nearestChange.amount) : 0);
-  return batch.potCount * worth * seen * stake;
 }

@@ -76,6 +76,8 @@ export interface Verdict {
   readonly window?: 'by-10' | 'by-09' | 'evening';
   /** What to look for, when `inspect`. */
   readonly lookFor?: string;
+  /** What the look is expected to save per pot, where 1 is one pot that went without a drink it needed. */
+  readonly lookSaves?: number;
   readonly sentence: string;
   readonly decidedBy: { readonly table: string; readonly row: string };
   readonly vetoes: readonly string[];
@@ -159,6 +161,8 @@ export interface HouseAdvice {
 }
 
 export interface LookItem {
+  /** What the look is expected to save, pots and their worth counted. */
+  readonly saves?: number;
   readonly batchId: string;
   readonly batchName: string;
   readonly houseId: string;

@@ -2,9 +2,10 @@ import { FACTS, factValue } from '../domain/facts.js';
 import { type Amount, amountRank } from '../domain/plants.js';
 import { addDays, type LocalDay } from '../domain/time.js';
 import type { Facts, TraceRow, Verdict } from '../domain/verdict.js';
-import { type Bite, canBeSeen, type Outcome, traced, weigh } from './decide.js';
-import { changedSheet, type FactSheet, type LimitValues, sheetOf, unknownFacts, valueIn } from './evaluate.js';
+import { type Bite, type Outcome, traced, weigh } from './decide.js';
+import { type FactSheet, type LimitValues, sheetOf, unknownFacts, valueIn } from './evaluate.js';
 import type { Limits } from './limits.js';
+import { lookOf } from './look.js';
 import { nearestChange } from './nearest.js';
 import type { Rulebook } from './rulebook.js';
 import type { Window } from './schema.js';
@@ -28,7 +29,7 @@ export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options
   const say: Say = (text, limitValues = values) => fillIn(text, outcomeFacts, limitValues, rulebook.limits);
   const light = lightOf(rulebook, sheet, values);
   const alerts = alertsOf(rulebook, sheet, values);
-  const look = lookOf(rulebook, sheetOf(outcomeFacts), limits, { outcome, split, first, second });
+  const look = lookOf(rulebook, sheetOf(outcomeFacts), limits, values, { outcome, split, first, second });
   const day = factValue(facts, 'day') as LocalDay | null;
   const fairIn = factValue(facts, 'daysToFairWeather');
   const window = outcome.amount === 'none' ? undefined : windowOf(outcome);
@@ -47,7 +48,7 @@ export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options
     alerts: alerts.kinds,
     ...pour,
     ...(window && { window }),
-    ...(look !== undefined && { lookFor: look }),
+    ...(look && { lookFor: look.lookFor, lookSaves: look.saves }),
     sentence: sentenceOf({
       outcome,
       facts: outcomeFacts,
@@ -55,7 +56,7 @@ export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options
       say,
       pour,
       window,
-      look,
+      look: look?.lookFor,
       split,
       first,
       second,
@@ -85,48 +86,6 @@ function secondPhaseFacts(facts: Facts, values: LimitValues): Facts | undefined 
   const { waterPhase: _, ...others } = facts;
   const second = facts.secondPhase;
   return second?.value == null ? others : { ...others, waterPhase: second };
-}
-
-// --- what to look for ---------------------------------------------------------------------------------------------
-
-interface Outcomes {
-  readonly outcome: Outcome;
-  readonly split: boolean;
-  readonly first: Outcome;
-  readonly second: Outcome | undefined;
-}
-
-function lookOf(rulebook: Rulebook, sheet: FactSheet, limits: Limits, outcomes: Outcomes): string | undefined {
-  const { outcome, split, first, second } = outcomes;
-  const asked = outcome.bites.find((bite) => bite.met === 'yes' && bite.row.row.effect.inspect === true);
-  if (asked) return lookAt(asked.trace) ?? 'the plant and its roots';
-  if (split && first.phase && second?.phase) return `whether it is ${inWords(first.phase)} or ${inWords(second.phase)}`;
-  const hasPolicy = outcome.policyPhase !== null && limits.phases[outcome.policyPhase].note !== undefined;
-  if (!hasPolicy) return FACTS.waterPhase?.look;
-  if (amountRank(outcome.byLook) <= amountRank(outcome.amount)) return undefined;
-  const supposed = asALookMightFind(sheet);
-  if (amountRank(weigh(rulebook, supposed, limits, true).amount) <= amountRank(outcome.amount)) return undefined;
-  const open = outcome.bites.find((bite) => bite.met === 'unknown' && unknownFacts(bite.trace).some(canBeSeen));
-  return open && lookAt(open.trace);
-}
-
-/** What would call for water, where it is not known: a soft body over a pot long dry. */
-const THIRSTY: Readonly<Record<string, string | number>> = {
-  workingSoftness: 'soft',
-  newPairSoftness: 'soft',
-  olderPairSoftness: 'soft',
-  thirst: 'soft',
-  dryDays: 30,
-  depletion: 1,
-};
-
-const asALookMightFind = (sheet: FactSheet): FactSheet =>
-  changedSheet(sheet, Object.fromEntries(Object.entries(THIRSTY).filter(([name]) => valueIn(sheet, name) === null)));
-
-function lookAt(trace: TraceRow): string | undefined {
-  const unknown = unknownFacts(trace).find(canBeSeen);
-  const name = unknown ?? trace.conditions.find((condition) => canBeSeen(condition.fact))?.fact;
-  return name === undefined ? undefined : FACTS[name]?.look;
 }
 
 // --- light and alerts ------------------------------------------------------------------------------------------------

@@ -320,9 +320,12 @@ function unusedLimits(file: RulebookFile): Problem[] {
   ];
 }
 
-/** Limits the steps outside the tables read: amounts, doses, and how sure a phase must be. */
+/** Limits the steps outside the tables read: amounts, doses, how sure a phase must be, and what a look saves. */
 export const ENGINE_LIMITS: ReadonlySet<string> = new Set([
   'phase-sure',
+  'harm-of-wrong-drink',
+  'harm-of-wrong-dry',
+  'thirst-half-days',
   'stall-applies',
   'light-drink-mm',
   'full-drink-share',

@@ -27,6 +27,7 @@ const batch = (
     mlPerPot: 0,
     sentence: 'Dry until someone has looked: whether the body is soft.',
     lookFor: 'whether the body is soft',
+    lookSaves: 0.5,
     decidedBy: { table: 't', row: 'r' },
     vetoes: [],
     trace: [],
@@ -78,6 +79,13 @@ describe('the look list', () => {
     expect(lookList(houses, worth, 1).map(({ batchName }) => batchName)).toEqual(['C']);
   });
 
+  it('asks where the advice is likely wrong, or the harm great, before where there are more pots', () => {
+    const unsure = [
+      house('north', [batch('Many', 1, 90, { lookSaves: 0.1 }), batch('Few', 2, 10, { lookSaves: 1.5 })]),
+    ];
+    expect(lookList(unsure, () => 1, 1)).toMatchObject([{ batchName: 'Few', saves: 15 }]);
+  });
+
   it('is given in walking order: house by house, bench 2 before bench 10', () => {
     expect(lookList(houses, () => 1, 9).map(({ batchName }) => batchName)).toEqual(['B', 'A', 'C', 'D']);
   });
@@ -92,7 +100,7 @@ describe('the look list', () => {
 
 describe('what changed between two lists', () => {
   const round = (batches: readonly BatchAdvice[], rulebookRevision = '1') =>
-    ({ houses: [house('north', batches)], rulebookRevision }) as unknown as Round;
+    ({ houses: [house('north', batches)], tasks: [], rulebookRevision }) as unknown as Round;
   const dry = (name: string) => batch(name, 1, 5, { inspect: false });
   const light = (name: string) => batch(name, 1, 5, { inspect: false, amount: 'light', mlPerPot: 7 });
 

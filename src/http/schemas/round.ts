@@ -44,6 +44,16 @@ export const verdictView = z
     shade: z.object({ minPct: z.number(), maxPct: z.number() }).nullable().optional(),
     alerts: z.array(z.string()),
     mlPerPot: z.number(),
+    doses: z
+      .object({ count: z.number().int(), gapDays: z.number() })
+      .optional()
+      .describe('A full drink given as several light ones; mlPerPot is one of them.'),
+    window: z.enum(['by-10', 'by-09', 'evening']).optional().describe('Sun time to be done by.'),
+    lookFor: z.string().optional(),
+    lookSaves: z
+      .number()
+      .optional()
+      .describe('What a look is expected to save per pot; 1 is one pot that went without a drink it needed.'),
     sentence: z.string(),
     decidedBy: z.object({ table: z.string(), row: z.string() }),
     vetoes: z.array(z.string()),
@@ -191,6 +201,7 @@ export const roundView = z
         benchId: z.string(),
         benchName: z.string(),
         lookFor: z.string(),
+        saves: z.number().optional(),
         why: z.string(),
       }),
     ),
