@@ -2,15 +2,11 @@ import type { HouseOutlook, OutlookDay } from '../../domain/outlook.js';
 import { clockAt, type LocalDay, localDayOf } from '../../domain/time.js';
 import type { Fact } from '../../domain/verdict.js';
 import type { AlertLimits } from '../alert-limits.js';
+import type { DayHeat, HeatRecord } from '../hot-spell.js';
 import type { AlertBatch } from './finding.js';
 
 /** What was measured on a day; what was not heard is left out. */
-export interface MeasuredDay {
-  readonly day: LocalDay;
-  readonly dayMaxC?: number;
-  /** Of the night that ended on this day. */
-  readonly nightMinC?: number;
-}
+export type MeasuredDay = DayHeat;
 
 /** Everything the weather alerts of one house may see. */
 export interface HouseFacts {
@@ -30,8 +26,8 @@ export interface HouseFacts {
   readonly todayMaxC?: number;
   /** Newest readings, none older than half an hour. */
   readonly now: { readonly airTempC?: number; readonly radiationWm2?: number };
-  /** Day maximum above the 90th percentile of this season, from two seasons of its own record. */
-  readonly ownHotDayC?: number;
+  /** What is usual in this house; left out: not known yet. */
+  readonly record?: HeatRecord;
   /** How far exposed leaves get below the air on a clear night under this cover, °C. */
   readonly clearNightLeafDropC: number;
   /** Whether cloud keeps leaves warm tonight; left out: not known, taken as clear. */
