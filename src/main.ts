@@ -11,6 +11,7 @@ import { packageVersion } from './app/commands/program.js';
 import { zoneOfSite } from './app/commands/storage.js';
 import { speakAsDemoSensors, tellDemoPast } from './app/service/demo-run.js';
 import { keepMornings } from './app/service/mornings.js';
+import { hearForecasts, openForecasts } from './app/service/outdoor-forecast.js';
 import { pageDeps } from './app/service/page-deps.js';
 import { publishList } from './app/service/retained-list.js';
 import { sessionKey } from './app/service/session-key.js';
@@ -100,6 +101,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     rulebook: () => config.rulebook,
     catalogue: () => config.catalogue,
   });
+  const forecasts = await openForecasts(() => config, storage, clock, logger);
   const knowsHouse: KnowsHouse = (siteId, houseId) => {
     const site = config.sites.find(({ id }) => id === siteId);
     return site !== undefined && findHouse(site, houseId) !== undefined;
@@ -126,6 +128,8 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     onLinkStatus: (status) => logger.info(status, 'broker'),
   });
 
+  await hearForecasts(config.forecast.pushedTopic, forecasts, ingest);
+
   const brokerStatus = (): BrokerState => brokerState(ingest.link.status());
   const app = await buildApp({
     sites,
@@ -135,6 +139,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     rounds,
     houseLimits,
     whatIf: async (body) => whatIf(body, { rulebook: config.rulebook, catalogue: config.catalogue }),
+    forecasts,
     brokerStatus,
     readiness: async () => [await diskCheck(config.dataFolder)],
     now,
@@ -152,10 +157,11 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       rounds,
       keeper,
       storage,
+      limits: houseLimits,
       status: (siteId) => ({
         broker: brokerStatus(),
         lastReadingAt: lastReadingAt.get(siteId) ?? null,
-        warnings: [...warnings.values()],
+        warnings: [...warnings.values(), forecasts.status(siteId).warning].filter((one) => one !== null),
       }),
       now,
     }),
@@ -181,7 +187,11 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     logger,
     signal,
   });
-  const background: Promise<unknown>[] = [ready, keepUp(storage, () => config.storage, clock, logger, signal)];
+  const background: Promise<unknown>[] = [
+    ready,
+    keepUp(storage, () => config.storage, clock, logger, signal),
+    forecasts.run(signal),
+  ];
   if (demo) background.push(speakAsDemoSensors(demo, ingest.link.status().address, clock, signal));
   for (const work of background)
     work.catch((error) => {
@@ -258,7 +268,7 @@ function noteReading(lastReadingAt: Map<string, number>, siteId: string, at: num
   if (at !== null && at > (lastReadingAt.get(siteId) ?? 0)) lastReadingAt.set(siteId, at);
 }
 
-function brokerOptions({ broker, notifications }: Config): IngestOptions['broker'] {
+function brokerOptions({ broker, notifications, forecast }: Config): IngestOptions['broker'] {
   if (broker.kind === 'external') {
     const { sessionExpiryDays, caFile, ...rest } = broker;
     return {
@@ -268,7 +278,11 @@ function brokerOptions({ broker, notifications }: Config): IngestOptions['broker
     };
   }
   const base = notifications.mqtt?.topicBase;
-  return { ...broker, reserved: base === undefined ? [] : [`${base}/#`] };
+  return {
+    ...broker,
+    reserved: base === undefined ? [] : [`${base}/#`],
+    openWithin: forecast.pushedTopic === undefined ? [] : [forecast.pushedTopic],
+  };
 }
 
 function brokerState(status: LinkStatus): BrokerState {

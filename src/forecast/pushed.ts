@@ -4,6 +4,7 @@ import type { ForecastHour, IssuedForecast } from '../domain/forecast.js';
 import { schemaProblems } from '../domain/problems.js';
 import type { Site } from '../domain/site.js';
 import { parseInstant } from '../domain/time.js';
+import { DEFAULT_LIMITS, decodeJson, payloadFault } from '../ingest/decode.js';
 import { type ForecastValue, tidyHours, Unreadable, VALUE_LIMITS } from './tidy.js';
 
 /** A forecast that somebody else's program hands to the service, over REST or MQTT. */
@@ -134,19 +135,14 @@ function tidiedHours(
  * @throws LeafturnError `invalid-input` with everything that is wrong
  */
 export function parsePushed(payload: Buffer): PushedForecast {
-  let content: unknown;
-  try {
-    content = JSON.parse(payload.toString('utf8'));
-  } catch {
-    throw new LeafturnError('invalid-input', 'The message is not JSON.', [
-      { path: '', expected: 'JSON', got: JSON.stringify(payload.toString('utf8', 0, 40)) },
-    ]);
-  }
-  const result = pushedForecastSchema.safeParse(content);
+  const decoded = decodeJson(payload, DEFAULT_LIMITS);
+  const fault = payloadFault(payload, DEFAULT_LIMITS) ?? (decoded.ok ? undefined : decoded.fault);
+  if (!decoded.ok || fault) throw new LeafturnError('invalid-input', fault?.sentence ?? 'The message cannot be read.');
+  const result = pushedForecastSchema.safeParse(decoded.value);
   if (result.success) return result.data;
   throw new LeafturnError(
     'invalid-input',
     'The message is no forecast.',
-    schemaProblems(pushedForecastSchema, content, result.error),
+    schemaProblems(pushedForecastSchema, decoded.value, result.error),
   );
 }

@@ -11,6 +11,7 @@ import { errorPage } from './plain-pages.js';
 import { PLAIN_STYLE, PLAIN_STYLE_ADDRESS } from './plain-style.js';
 import { asProblem, HttpProblem, PROBLEM_KINDS, sendProblem } from './problem.js';
 import { collectionRoutes } from './routes/collection.js';
+import { forecastRoutes } from './routes/forecasts.js';
 import { healthRoutes } from './routes/health.js';
 import { journalRoutes } from './routes/journal.js';
 import { limitRoutes } from './routes/limits.js';
@@ -68,6 +69,7 @@ export async function buildApp(deps: ServiceDeps): Promise<FastifyInstance> {
       journalRoutes(api, deps);
       roundRoutes(api, deps);
       readingRoutes(api, deps);
+      forecastRoutes(api, deps);
       limitRoutes(api, deps, limits);
       whatIfRoutes(api, deps, limits);
       eventRoutes(api, deps, limits);

@@ -5,6 +5,7 @@ import type { Catalogue } from '../domain/catalogue.js';
 import type { Site } from '../domain/site.js';
 import type { LocalDay } from '../domain/time.js';
 import type { Round } from '../domain/verdict.js';
+import type { Forecasts } from '../forecast/forecasts.js';
 import type { Storage } from '../storage/repositories.js';
 
 /** What the API needs of the service. `main` supplies it; tests supply it with a real database. */
@@ -18,6 +19,7 @@ export interface ServiceDeps {
   whatIf(body: unknown): Promise<unknown>;
   /** Limits set for houses. */
   readonly houseLimits: LimitsDesk;
+  readonly forecasts: Pick<Forecasts, 'push' | 'latest' | 'status'>;
   brokerStatus(): BrokerState;
   /** Reasons of other parts why the service is not ready, e.g. disk space. */
   readiness?(): Promise<readonly ReadinessCheck[]>;

@@ -100,9 +100,11 @@ describe('a message', () => {
   });
 
   it('that is not JSON, or no forecast, is refused with everything that is wrong', () => {
-    expect(problemsOf(() => parsePushed(Buffer.from('rain later')))).toEqual([
-      { path: '', expected: 'JSON', got: '"rain later"' },
-    ]);
+    expect(() => parsePushed(Buffer.from('rain later'))).toThrow(
+      'The message is not JSON; it begins with "rain later".',
+    );
+    expect(() => parsePushed(Buffer.from([0xff, 0xfe, 0x00]))).toThrow('The message is not text');
+    expect(() => parsePushed(Buffer.alloc(300_000, '['))).toThrow(LeafturnError);
     const wrong = {
       hours: [
         { at: HOUR_NOW, airTempC: 294 },

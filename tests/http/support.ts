@@ -9,6 +9,7 @@ import { loadRulebook } from '../../src/app/config/rulebook.js';
 import { LeafturnError } from '../../src/domain/errors.js';
 import { localDayOf } from '../../src/domain/time.js';
 import type { BatchAdvice, Round } from '../../src/domain/verdict.js';
+import { createForecasts } from '../../src/forecast/forecasts.js';
 import { buildApp } from '../../src/http/app.js';
 import type { BrokerState, ConfiguredToken, HttpLimits, Role, ServiceDeps } from '../../src/http/deps.js';
 import { hashToken } from '../../src/http/tokens.js';
@@ -68,6 +69,14 @@ export async function openService({ tokens = {}, limits, change = (deps) => deps
         ]);
       return { amount: 'none', echo: body };
     },
+    forecasts: await createForecasts({
+      storage,
+      sites: () => SITES,
+      sources: () => [],
+      clock: { now: () => garden.now, waitUntil: () => Promise.reject(new Error('nobody waits here')) },
+      random: () => 0,
+      program: 'leafturn/test',
+    }),
     brokerStatus: () => state.broker,
     now: () => garden.now,
     access: {

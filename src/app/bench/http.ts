@@ -11,6 +11,7 @@ import { createLimitsDesk } from '../../advice/limits-desk.js';
 import { createRounds } from '../../advice/rounds.js';
 import type { Catalogue } from '../../domain/catalogue.js';
 import { type Site, siteSchema } from '../../domain/site.js';
+import { createForecasts } from '../../forecast/forecasts.js';
 import { buildApp } from '../../http/app.js';
 import { openSqliteStorage } from '../../storage/sqlite.js';
 import { loadCatalogue } from '../config/catalogue.js';
@@ -73,6 +74,14 @@ export async function benchHttp(options: HttpBenchOptions = {}): Promise<BenchRe
       rounds,
       houseLimits: createLimitsDesk({ settings, rounds, ...words }),
       whatIf: async () => ({}),
+      forecasts: await createForecasts({
+        storage,
+        sites,
+        sources: () => [],
+        clock: { now, waitUntil: async () => {} },
+        random: () => 0,
+        program: 'leafturn/bench',
+      }),
       brokerStatus: () => ({ kind: 'embedded', connected: true, since: NOW_MS }),
       now,
       access: { tokens: () => [] },
