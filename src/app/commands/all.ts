@@ -3,6 +3,7 @@ import { Option } from 'commander';
 import { readSecret } from '../../config.js';
 import { ROLES } from '../../http/deps.js';
 import { PACKAGE_CONFIG } from '../config/paths.js';
+import { BACKTEST_PARTS, type BacktestWeatherOptions, backtestWeather } from './backtest-weather.js';
 import { BENCH_NAMES, type BenchOptions, runBenches } from './bench.js';
 import { checkConfig } from './check-config.js';
 import { type ExportOptions, exportJournal, exportReadings } from './export.js';
@@ -220,6 +221,24 @@ const addBench: AddCommands = (program, io, run) => {
     .action((names: string[], options: BenchOptions) => run(runBenches(names, options, io)));
 };
 
+const addBacktest: AddCommands = (program, io, run) => {
+  const backtest = program
+    .command('backtest')
+    .description('How good forecasts and alerts would have been, on records.');
+  backtest
+    .command('weather [parts...]')
+    .description(`Hot days and hot spells on archived forecasts and records: ${BACKTEST_PARTS.join(', ')}.`)
+    .requiredOption('--data <folder>', 'folder that holds `weather` and `houses`')
+    .addHelpText(
+      'after',
+      examples(
+        'leafturn backtest weather --data ../shared/data',
+        'leafturn backtest weather maxima spells --data records',
+      ),
+    )
+    .action((parts: string[], options: BacktestWeatherOptions) => run(backtestWeather(parts, options, io)));
+};
+
 export const ALL_COMMANDS: readonly AddCommands[] = [
   addStart,
   addCheckConfig,
@@ -231,4 +250,5 @@ export const ALL_COMMANDS: readonly AddCommands[] = [
   addTokens,
   addUpkeep,
   addBench,
+  addBacktest,
 ];
