@@ -367,8 +367,10 @@ function withSigns(batch: BatchState, entry: JournalEntry, event: Event<'signs'>
   };
 }
 
+export const isLiving = ({ endedAt, potCount }: BatchState): boolean => endedAt === undefined && potCount > 0;
+
 /** Batches still there, in bench order then by name. */
 export const livingBatches = (collection: Collection): BatchState[] =>
   [...collection.batches.values()]
-    .filter((batch) => batch.endedAt === undefined && batch.potCount > 0)
+    .filter(isLiving)
     .sort((a, b) => compareNames(a.benchId, b.benchId) || compareNames(a.name, b.name));

@@ -45,6 +45,7 @@ export function digestOf(round: Round, view: TodayView): string {
           hash.update(`${row.advice.batchId},${headline(row.advice.verdict)},${row.done?.entryId ?? ''};`);
     }
   for (const { item, looked } of view.look) hash.update(`${item.batchId},${looked};`);
+  for (const { task, done } of view.tasks) hash.update(`${task.id},${task.batches},${done?.at ?? ''};`);
   return hash.digest('hex').slice(0, 16);
 }
 

@@ -2,6 +2,7 @@ import type { BatchState, Collection, WateringDone } from '../domain/collection.
 import type { Site } from '../domain/site.js';
 import { localDayOf } from '../domain/time.js';
 import type { BatchAdvice, HouseAdvice, LineAdvice, LookItem, Round } from '../domain/verdict.js';
+import { type TaskView, tasksView } from './tasks-view.js';
 import { type RowKind, rowKind } from './words.js';
 
 /** What was done about a batch on the day of the list. */
@@ -80,6 +81,7 @@ export interface TodayView {
   readonly done: number;
   readonly litresLeft: number;
   readonly batches: number;
+  readonly tasks: readonly TaskView[];
 }
 
 /**
@@ -208,6 +210,7 @@ export function todayView(
     done: houses.reduce((sum, house) => sum + house.done, 0),
     litresLeft: houses.reduce((sum, house) => sum + house.litresLeft, 0),
     batches: round.houses.reduce((n, house) => n + house.lines.reduce((m, line) => m + line.batches.length, 0), 0),
+    tasks: tasksView(site, round, collection),
   };
 }
 

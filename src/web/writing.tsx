@@ -25,14 +25,23 @@ import { once } from './once.js';
 import { Jumps, Look, Progress, printedLine } from './pages/today.js';
 import { FOLD_UP_TO_BATCHES, House } from './parts/house.js';
 import { sitePath } from './parts/layout.js';
+import { Tasks } from './parts/tasks.js';
+import { taskEvent, taskFormSchema } from './task-forms.js';
 
 type SiteRequest = FastifyRequest<{ Params: { siteId: string } }>;
 
 /** Sent by the browser module: it wants the changed parts of the page, not the page. */
 export const wantsParts = (request: FastifyRequest): boolean => request.headers['x-leafturn-parts'] === '1';
 
+/** What an entry may have changed on the page. */
+interface Touched {
+  readonly batchIds: readonly string[];
+  /** The second list. */
+  readonly tasks?: boolean;
+}
+
 /** Parts of the list that an entry about these batches changes, by their id on the page. */
-async function changedParts(deps: PageDeps, request: SiteRequest, site: Site, batchIds: readonly string[]) {
+async function changedParts(deps: PageDeps, request: SiteRequest, site: Site, { batchIds, tasks }: Touched) {
   const round = await currentRound(deps, site.id, deps.today(site.id));
   if (!round) return { parts: {}, digest: null };
   const { view, digest } = await loadList(deps, site, round);
@@ -47,6 +56,7 @@ async function changedParts(deps: PageDeps, request: SiteRequest, site: Site, ba
     jumps: <Jumps view={view} />,
     look: <Look look={view.look} page={page} round={round} />,
   };
+  if (tasks) parts.due = <Tasks tasks={view.tasks} page={page} round={round} printed={printedLine(page, round)} />;
   for (const house of houses)
     parts[`house-${house.house.houseId}`] = (
       <House view={house} page={page} fold={fold} printed={printedLine(page, round)} />
@@ -69,7 +79,7 @@ async function write(
   site: Site,
   events: readonly JournalEventInput[],
   { key, ago, back, said }: Written,
-  touches: readonly string[],
+  touched: Touched,
 ): Promise<FastifyReply> {
   const reader = deps.reader(request);
   if (!reader.mayWrite) throw new LeafturnError('forbidden', 'You may read this list but not note anything on it.');
@@ -87,7 +97,7 @@ async function write(
   const url = new URL(back, 'http://here.invalid');
   if (said) url.searchParams.set('said', said);
   const way = `${url.pathname}${url.search}${url.hash}`;
-  if (wantsParts(request)) return reply.send({ ...(await changedParts(deps, request, site, touches)), back: way });
+  if (wantsParts(request)) return reply.send({ ...(await changedParts(deps, request, site, touched)), back: way });
   return reply.redirect(way, 303);
 }
 
@@ -99,7 +109,7 @@ async function tick(deps: PageDeps, request: SiteRequest, reply: FastifyReply): 
   const back = `${safeBack(form.back, sitePath(site.id)).split('#')[0]}#${anchor}`;
   // The page has one key and many buttons: what the button says is part of what must not count twice.
   const key = `${form.key}:${form.tick.answer}:${anchor}`;
-  return write(deps, request, reply, site, tickEvents(form), { key, ago: form.ago, back }, batchIds);
+  return write(deps, request, reply, site, tickEvents(form), { key, ago: form.ago, back }, { batchIds });
 }
 
 async function amount(deps: PageDeps, request: SiteRequest, reply: FastifyReply): Promise<FastifyReply> {
@@ -114,7 +124,7 @@ async function amount(deps: PageDeps, request: SiteRequest, reply: FastifyReply)
     day: form.day,
   };
   const back = safeBack(form.back, sitePath(site.id));
-  return write(deps, request, reply, site, [event], { key: form.key, ago: form.ago, back }, [form.batch]);
+  return write(deps, request, reply, site, [event], { key: form.key, ago: form.ago, back }, { batchIds: [form.batch] });
 }
 
 async function undo(deps: PageDeps, request: SiteRequest, reply: FastifyReply): Promise<FastifyReply> {
@@ -128,7 +138,27 @@ async function undo(deps: PageDeps, request: SiteRequest, reply: FastifyReply): 
   const back = safeBack(form.back, sitePath(site.id)).split('#')[0] as string;
   const anchor = touched.length === 1 ? `#b-${touched[0]}` : '';
   const key = `${form.key}:undo:${form.entry.join(',')}`;
-  return write(deps, request, reply, site, events, { key, ago: form.ago, back: back + anchor, said: 'undo' }, touched);
+  const isTask = ({ entryId }: { readonly entryId: number }) => form.entry.includes(entryId);
+  const tasks = [...collection.houseTasks.values(), ...[...collection.batches.values()].map((one) => one.tasksDone)];
+  return write(
+    deps,
+    request,
+    reply,
+    site,
+    events,
+    { key, ago: form.ago, back: back + anchor, said: 'undo' },
+    { batchIds: touched, tasks: tasks.some((done) => done.some(isTask)) },
+  );
+}
+
+async function task(deps: PageDeps, request: SiteRequest, reply: FastifyReply): Promise<FastifyReply> {
+  const site = siteOf(deps, request.params.siteId);
+  const form = readForm(taskFormSchema, request.body);
+  const seen = await deps.round(site.id, form.day, form.revision);
+  const event = taskEvent(form, seen, await deps.collection(site.id));
+  const back = `${safeBack(form.back, sitePath(site.id)).split('#')[0]}#t-${form.task.id}`;
+  const key = `${form.key}:${form.task.id}:${form.task.roots ?? ''}`;
+  return write(deps, request, reply, site, [event], { key, ago: form.ago, back }, { batchIds: [], tasks: true });
 }
 
 async function note(deps: PageDeps, request: SiteRequest, reply: FastifyReply): Promise<FastifyReply> {
@@ -137,7 +167,7 @@ async function note(deps: PageDeps, request: SiteRequest, reply: FastifyReply): 
   const batchIds = noteBatches(form, await deps.collection(site.id));
   const back = safeBack(form.back, sitePath(site.id));
   const events = noteEvents(form, batchIds);
-  return write(deps, request, reply, site, events, { key: form.key, ago: form.ago, back, said: 'note' }, batchIds);
+  return write(deps, request, reply, site, events, { key: form.key, ago: form.ago, back, said: 'note' }, { batchIds });
 }
 
 async function cloth(deps: PageDeps, request: SiteRequest, reply: FastifyReply): Promise<FastifyReply> {
@@ -152,7 +182,7 @@ async function cloth(deps: PageDeps, request: SiteRequest, reply: FastifyReply):
   };
   const back = safeBack(form.back, sitePath(site.id));
   const key = `${form.key}:cloth:${house.id}:${form.cloth}`;
-  return write(deps, request, reply, site, [event], { key, ago: form.ago, back, said: 'cloth' }, []);
+  return write(deps, request, reply, site, [event], { key, ago: form.ago, back, said: 'cloth' }, { batchIds: [] });
 }
 
 /** What was read is told to this browser alone, so whoever may look may say it. */
@@ -173,6 +203,7 @@ export function registerWriting(app: FastifyInstance, deps: PageDeps): void {
   post('ticks', tick);
   post('amounts', amount);
   post('undo', undo);
+  post('tasks', task);
   post('notes', note);
   post('cloths', cloth);
   post('read', read, 'read');

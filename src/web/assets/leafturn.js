@@ -75,7 +75,8 @@ const tellWaiting = async () => {
   const notes = await waiting();
   // What was tapped before a reload must not look untouched.
   for (const note of notes) {
-    const tick = new URLSearchParams(note.body).get('tick');
+    const said = new URLSearchParams(note.body);
+    const tick = said.get('tick') ?? said.get('task');
     const button = tick && !note.problem && document.querySelector(`button[value="${CSS.escape(tick)}"]`);
     if (button) queued(button.form, button, note.what);
   }
@@ -182,7 +183,10 @@ const take = async (form, button) => {
   tell('problem', '');
   const { parts = {}, back } = result.answer;
   const anchorId = new URL(back, location.href).hash.slice(1);
-  if (today && Object.keys(parts).some((id) => id.startsWith('house-') && document.getElementById(id)))
+  if (
+    today &&
+    Object.keys(parts).some((id) => (id.startsWith('house-') || id === 'due') && document.getElementById(id))
+  )
     putParts(result.answer, document.getElementById(anchorId) ? anchorId : button?.closest('[id]')?.id);
   else {
     // Elsewhere the page itself shows what was noted.

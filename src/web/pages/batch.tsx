@@ -7,6 +7,7 @@ import { Icon } from '../parts/icons.js';
 import { batchPath, benchPath, Layout, sitePath } from '../parts/layout.js';
 import { FullTrace, otherTexts, Reason } from '../parts/reason.js';
 import { doneWords, NoteLink, PageForms, RowButtons, UndoButton } from '../parts/row.js';
+import { lastDone } from '../tasks-view.js';
 import type { RowView } from '../today-view.js';
 import {
   capital,
@@ -23,6 +24,7 @@ import {
   shortDay,
   signWords,
   stageWords,
+  taskDoneWords,
 } from '../words.js';
 
 export interface BatchProps {
@@ -169,6 +171,14 @@ const About = ({
         <dd>{dayInWords(batch.sownOn)}</dd>
       </>
     )}
+    {lastDone(batch.tasksDone).map((done) => (
+      <>
+        <dt>{capital(taskDoneWords(done.task))}</dt>
+        <dd>
+          {dayInWords(localDayOf(page.site.zone, done.at))}, {done.by}
+        </dd>
+      </>
+    ))}
     {batch.endedAt !== undefined && (
       <>
         <dt>Ended</dt>

@@ -8,6 +8,7 @@ import { FOLD_UP_TO_BATCHES, House, houseWords, OLD_READING_MS } from '../parts/
 import { Icon } from '../parts/icons.js';
 import { batchPath, Layout, sitePath } from '../parts/layout.js';
 import { NoteLink, PageForms } from '../parts/row.js';
+import { Tasks } from '../parts/tasks.js';
 import type { LookView, TodayView } from '../today-view.js';
 import { ago, count, dayLengthWords, litres, lookWords } from '../words.js';
 
@@ -262,6 +263,7 @@ export const TodayPage = (props: TodayProps) => {
         {view.houses.map((house) => (
           <House view={house} page={page} fold={fold} printed={printedLine(page, round)} />
         ))}
+        <Tasks tasks={view.tasks} page={page} round={round} printed={printedLine(page, round)} />
         {view.batches === 0 && (
           <p>
             No batch has been entered for this site yet. They are entered through the address /api/v1 of this service.

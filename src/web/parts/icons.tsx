@@ -1,6 +1,6 @@
 import type { RowKind } from '../words.js';
 
-export type IconName = RowKind | 'alert' | 'tick' | 'shade' | 'stale';
+export type IconName = RowKind | 'alert' | 'task' | 'tick' | 'shade' | 'stale';
 
 /** Shapes that differ in outline, so that they can be told apart without colour. */
 export const IconSprite = () => (
@@ -24,6 +24,9 @@ export const IconSprite = () => (
     </symbol>
     <symbol id="i-alert" viewBox="0 0 24 24">
       <path class="hollow" d="M12 3 22 21H2zM12 10v5M12 17v2" />
+    </symbol>
+    <symbol id="i-task" viewBox="0 0 24 24">
+      <path class="hollow" d="M5 4h14v17H5zM9 2h6v4H9zM8 12h8M8 16h5" />
     </symbol>
     <symbol id="i-tick" viewBox="0 0 24 24">
       <path class="hollow" d="m4 13 5 5L20 6" />

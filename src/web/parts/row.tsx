@@ -66,7 +66,7 @@ export const TickButton = ({ answer, items, lineId, strong, of, children }: Tick
   </button>
 );
 
-export const UndoButton = ({ done, of }: { done: RowDone; of: string }) => (
+export const UndoButton = ({ done, of }: { done: Pick<RowDone, 'entryId'>; of: string }) => (
   <button type="submit" form={UNDO_FORM} name="entry" value={String(done.entryId)} aria-label={`Undo: ${of}`}>
     Undo
   </button>
