@@ -50,7 +50,7 @@ describe('the second list', () => {
     expect(await page()).not.toContain('Also due');
     await service.close();
     await begin();
-    service.state.reader = { name: 'Guest', mayWrite: false };
+    service.state.reader = { ...service.state.reader, name: 'Guest', mayWrite: false };
     const due = (await page()).split('id="due"')[1];
     expect(due).toContain('Also due');
     expect(due).not.toContain('name="task"');
