@@ -54,6 +54,33 @@ export function createRefusalStore(db: Kysely<Tables>): RefusalStore {
         lastSentence: row.last_sentence,
       }));
     },
+
+    async since(siteId, fromMs) {
+      const rows = await db
+        .selectFrom('refusals')
+        .innerJoin(
+          (eb) =>
+            eb
+              .selectFrom('refusals')
+              .select((inner) => [inner.fn.max('id').as('last_id'), inner.fn.countAll<number>().as('count')])
+              .where('site_id', '=', siteId)
+              .where('at', '>=', fromMs)
+              .groupBy(['sensor_id', 'quantity', 'reason'])
+              .as('newest'),
+          (join) => join.onRef('newest.last_id', '=', 'refusals.id'),
+        )
+        .select(['sensor_id', 'quantity', 'reason', 'at', 'sentence', 'newest.count'])
+        .orderBy('refusals.id')
+        .execute();
+      return rows.map((row) => ({
+        sensorId: row.sensor_id,
+        quantity: row.quantity as Quantity | null,
+        reason: row.reason,
+        count: row.count,
+        lastAt: row.at,
+        lastSentence: row.sentence,
+      }));
+    },
   };
 }
 

@@ -136,6 +136,9 @@ export interface RefusalCount {
   readonly lastAt: number;
   readonly lastSentence: string;
 }
+export interface SeriesRefusals extends Omit<RefusalCount, 'siteId'> {
+  readonly quantity: Quantity | null;
+}
 export interface RefusalStore {
   /** Newest first; `beforeId` continues. */
   list(query: {
@@ -146,6 +149,8 @@ export interface RefusalStore {
   }): Promise<(Refusal & { id: number })[]>;
   /** Counts outlive the bounded store of messages. */
   counts(siteId?: string): Promise<RefusalCount[]>;
+  /** Of one site since an instant, by sensor, quantity and reason, as far as the messages are still kept. */
+  since(siteId: string, fromMs: number): Promise<SeriesRefusals[]>;
 }
 
 export interface NewJournalEntry {

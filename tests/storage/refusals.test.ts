@@ -66,6 +66,42 @@ describe('refusals', () => {
     expect((await storage.readings.series({ siteId: 'hill' }))[0]).toMatchObject({ quantity: 'airTempC', refused: 2 });
   });
 
+  it('are counted since an instant by sensor, quantity and reason, with the newest sentence', async () => {
+    const storage = await openTemp();
+    await storage.readings.commit(
+      batchOf([], {
+        refusals: [
+          refusal({ at: T0 - 1, sentence: 'before' }),
+          refusal({ at: T0, sentence: 'first' }),
+          refusal({ at: T0 + 2, sentence: 'last' }),
+          refusal({ at: T0 + 1, quantity: 'relHumidityPct', sentence: 'other quantity' }),
+          refusal({ at: T0 + 1, quantity: null, reason: 'malformed', sentence: 'no quantity' }),
+          refusal({ at: T0 + 1, siteId: 'valley' }),
+        ],
+      }),
+    );
+    const since = await storage.refusals.since('hill', T0);
+    expect(since).toEqual([
+      { sensorId: 'a1', quantity: 'airTempC', reason: 'out-of-range', count: 2, lastAt: T0 + 2, lastSentence: 'last' },
+      {
+        sensorId: 'a1',
+        quantity: 'relHumidityPct',
+        reason: 'out-of-range',
+        count: 1,
+        lastAt: T0 + 1,
+        lastSentence: 'other quantity',
+      },
+      {
+        sensorId: 'a1',
+        quantity: null,
+        reason: 'malformed',
+        count: 1,
+        lastAt: T0 + 1,
+        lastSentence: 'no quantity',
+      },
+    ]);
+  });
+
   it('are pruned oldest first, a flood of one reason before the few of another; the counts stay', async () => {
     const storage = await openTemp();
     const flood = Array.from({ length: 300 }, (_, index) => refusal({ at: T0 + index, reason: 'malformed' }));
