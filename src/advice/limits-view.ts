@@ -1,5 +1,6 @@
 import type { Catalogue, WaterPhase } from '../domain/catalogue.js';
 import type { HouseSettings, LimitScope, SetLimit, SetValue } from '../domain/house-settings.js';
+import type { Amount } from '../domain/plants.js';
 import {
   ALERT_LIMIT_NAMES,
   ALERT_LIMITS,
@@ -17,6 +18,7 @@ import { inWords, settingInWords } from '../rules/words.js';
 export interface AskedScope {
   readonly groups?: readonly string[];
   readonly phase?: WaterPhase;
+  readonly drink?: Amount;
 }
 
 /** The revision that put something in force. */
@@ -72,7 +74,7 @@ export function limitsView(
   catalogue: Catalogue,
   settings: HouseSettings,
   history: readonly HouseSettings[],
-  { groups, phase }: AskedScope = {},
+  { groups, phase, drink }: AskedScope = {},
 ): LimitsView {
   const asked = {
     ...catalogue,
@@ -80,7 +82,8 @@ export function limitsView(
   };
   const holding = limitsInForce(rulebook, catalogue, settings);
   const fits = (place: Place): boolean =>
-    phase === undefined ? place.group.water.phases[place.phase] !== undefined : place.phase === phase;
+    (phase === undefined ? place.group.water.phases[place.phase] !== undefined : place.phase === phase) &&
+    (drink === undefined || place.drink === undefined || place.drink === drink);
   const usual = placesOf(rulebook, asked, []).filter(fits);
   const now = placesOf(rulebook, asked, holding).filter(fits);
   const own = settings.limits.map((entry) => ownValue(entry, history));

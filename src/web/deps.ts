@@ -1,4 +1,5 @@
 import type { FastifyRequest } from 'fastify';
+import type { LimitsDesk } from '../advice/limits-desk.js';
 import type { Collection } from '../domain/collection.js';
 import type { JournalEntry, JournalEventInput } from '../domain/journal.js';
 import type { Site } from '../domain/site.js';
@@ -23,6 +24,7 @@ export interface PageStatus {
 export interface Reader {
   readonly name: string;
   readonly mayWrite: boolean;
+  readonly isOwner: boolean;
 }
 
 /** What the pages ask of the service. `main` supplies it. */
@@ -48,6 +50,8 @@ export interface PageDeps {
   /** Entries that name this batch, newest first. */
   history(siteId: string, batchId: string, limit: number): Promise<readonly JournalEntry[]>;
   status(siteId: string): PageStatus;
+  /** Limits set for houses. */
+  readonly limits: LimitsDesk;
   reader(request: FastifyRequest): Reader;
   /** Keys of forms already taken in, so that a double tap is one entry. */
   readonly idempotency: IdempotencyStore;

@@ -19,17 +19,18 @@ import { isLocalDay } from '../domain/time.js';
 const LONGEST_WAIT_MS = 7 * 24 * 3_600_000;
 
 /** A field given once is a text, given several times a list. */
-const many = <T extends z.ZodType>(item: T) =>
+export const many = <T extends z.ZodType>(item: T) =>
   z.preprocess(
     (value) => (value === undefined || value === '' ? [] : Array.isArray(value) ? value : [value]),
     z.array(item),
   );
-const optional = <T extends z.ZodType>(item: T) =>
+export const optional = <T extends z.ZodType>(item: T) =>
   z.preprocess((value) => (value === '' ? undefined : value), item.optional());
 
+/** Made with the page, so that the same form counts once. */
+export const formKey = z.string().regex(/^[A-Za-z0-9-]{8,64}$/, 'the key that came with the page; open the page again');
 const common = {
-  /** Made with the page, so that the same form counts once. */
-  key: z.string().regex(/^[A-Za-z0-9-]{8,64}$/, 'the key that came with the page; open the page again'),
+  key: formKey,
   back: z.string().max(2000).optional(),
   /** How long it waited on the phone, ms. Elapsed time, because the clock of a phone may be wrong. */
   ago: optional(z.coerce.number().min(0)),

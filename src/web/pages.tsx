@@ -4,6 +4,7 @@ import { LeafturnError, type Problem } from '../domain/errors.js';
 import { refuseForeignPages } from '../http/origin.js';
 import { asProblem } from '../http/problem.js';
 import type { PageDeps } from './deps.js';
+import { registerLimits } from './limits.js';
 import { StillSaving } from './once.js';
 import { ProblemPage } from './pages/others.js';
 import { sitePath } from './parts/layout.js';
@@ -85,5 +86,6 @@ export function registerPages(app: FastifyInstance, deps: PageDeps): void {
     registerAssets(scope);
     registerReading(scope, deps);
     registerWriting(scope, deps);
+    registerLimits(scope, deps);
   });
 }

@@ -187,7 +187,7 @@ describe('a form of the list', () => {
 
   it('is refused to who may only read, and the buttons are not there', async () => {
     service = await pageService();
-    service.state.reader = { name: 'Visitor', mayWrite: false };
+    service.state.reader = { name: 'Visitor', mayWrite: false, isOwner: false };
     expect((await post('ticks', tick(DRINK))).statusCode).toBe(403);
     const { body } = await service.app.inject('/sites/hillside');
     expect(body).toContain('Full drink, 35 mL a pot');

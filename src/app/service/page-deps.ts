@@ -1,4 +1,5 @@
 import type { Keeper } from '../../advice/keeper.js';
+import type { LimitsDesk } from '../../advice/limits-desk.js';
 import type { Rounds } from '../../advice/rounds.js';
 import type { Site } from '../../domain/site.js';
 import { callerOf, mayAct } from '../../http/access.js';
@@ -10,6 +11,7 @@ export interface PageParts {
   readonly rounds: Rounds;
   readonly keeper: Keeper;
   readonly storage: Storage;
+  readonly limits: LimitsDesk;
   status(siteId: string): PageStatus;
   now(): number;
 }
@@ -27,9 +29,10 @@ export function pageDeps(parts: PageParts): PageDeps {
     collection: (siteId) => keeper.collection(siteId),
     history: (siteId, batchId, limit) => storage.journal.list({ siteId, batchId, limit }),
     status: parts.status,
+    limits: parts.limits,
     reader: (request) => {
       const caller = callerOf(request);
-      return { name: caller.name, mayWrite: mayAct(caller, 'staff') };
+      return { name: caller.name, mayWrite: mayAct(caller, 'staff'), isOwner: mayAct(caller, 'owner') };
     },
     idempotency: storage.idempotency,
     now: parts.now,

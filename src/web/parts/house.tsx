@@ -5,7 +5,7 @@ import { Age } from './age.js';
 import { ClothForm } from './cloth-form.js';
 import type { PageContext } from './context.js';
 import { Icon } from './icons.js';
-import { benchPath } from './layout.js';
+import { benchPath, limitsPath } from './layout.js';
 import {
   advisedItems,
   BatchRow,
@@ -243,6 +243,9 @@ export const House = ({
         <Line view={line} page={page} fold={fold} />
       ))}
       {view.lines.length === 0 && <p>No batch stands in this house.</p>}
+      <a class="act" href={limitsPath(page.site.id, view.house.houseId)}>
+        Limits of this house
+      </a>
       <a class="act up" href="#main">
         Back to the top
       </a>

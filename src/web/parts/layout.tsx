@@ -62,4 +62,5 @@ export const Layout = ({ title, site, severalSites, shownAt, children }: LayoutP
 
 export const sitePath = (siteId: string): string => `/sites/${siteId}`;
 export const batchPath = (siteId: string, batchId: string): string => `/sites/${siteId}/batches/${batchId}`;
+export const limitsPath = (siteId: string, houseId: string): string => `${sitePath(siteId)}/houses/${houseId}/limits`;
 export const benchPath = (siteId: string, benchId: string): string => `/sites/${siteId}/benches/${benchId}`;
