@@ -3,6 +3,7 @@ import { createRequire } from 'node:module';
 import type { Page } from 'playwright-core';
 import { expect, it } from 'vitest';
 import { advice, morning } from '../web/fixtures/scenario.js';
+import { dueList } from '../web/fixtures/tasks.js';
 import { describeInBrowser, NARROW_PHONE, PHONE } from './harness.js';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -94,7 +95,7 @@ describeInBrowser('pages for everybody', (start) => {
   it.each(Object.entries(PAGES))(
     'keep WCAG 2.2 AA, contrast 7:1 and sizes for wet fingers: %s',
     async (_name, path) => {
-      const { url, open } = await start([morning(13, { revision: 1, houses: [] }), morning(13)]);
+      const { url, open } = await start([morning(13, { revision: 1, houses: [] }), morning(13, { tasks: dueList() })]);
       const { page } = await open();
       await page.goto(url + path);
       expect(await violations(page)).toEqual([]);
@@ -107,7 +108,7 @@ describeInBrowser('pages for everybody', (start) => {
   );
 
   it('cut nothing off at 390 and 360 px, at the usual size and at 200 % text', async () => {
-    const { url, open } = await start();
+    const { url, open } = await start([morning(14, { tasks: dueList() })]);
     for (const viewport of [PHONE, NARROW_PHONE]) {
       const { page, context } = await open({ viewport });
       for (const [name, path] of Object.entries(PAGES)) {
