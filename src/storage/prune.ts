@@ -13,6 +13,9 @@ export const ROWS_PER_STEP = 5000;
 const ROUNDS_PER_STEP = 20;
 /** Forecasts are kilobytes each. */
 const FORECASTS_PER_STEP = 500;
+/** Messages that were sent are of use only to see that they were; those given up may still be sent by hand. */
+const SENT_DAYS = 30;
+const DEAD_DAYS = 365;
 
 /**
  * Removes a little of what is past its time; true when more is left. Each kind has its own transaction.
@@ -38,6 +41,8 @@ export async function pruneStep(
     await pruneIdempotency(db, at - retention.idempotencyHours * 3_600_000),
     await pruneRevisions(db, retention.roundRevisionsDays, at, zoneOf),
     await pruneForecasts(db, now - retention.forecastsDays * DAY_MS),
+    await pruneDeliveries(db, 'sent', at - SENT_DAYS * DAY_MS),
+    await pruneDeliveries(db, 'dead', at - DEAD_DAYS * DAY_MS),
   ];
   return left.some(Boolean);
 }
@@ -145,6 +150,22 @@ async function pruneForecasts(db: Kysely<Tables>, before: number): Promise<boole
     )
     .executeTakeFirst();
   return Number(numDeletedRows) === FORECASTS_PER_STEP;
+}
+
+async function pruneDeliveries(db: Kysely<Tables>, state: 'sent' | 'dead', before: number): Promise<boolean> {
+  const { numDeletedRows } = await db
+    .deleteFrom('deliveries')
+    .where('id', 'in', (eb) =>
+      eb
+        .selectFrom('deliveries')
+        .select('id')
+        .where('state', '=', state)
+        .where('ended_at', '<', before)
+        .orderBy('ended_at')
+        .limit(ROWS_PER_STEP),
+    )
+    .executeTakeFirst();
+  return Number(numDeletedRows) === ROWS_PER_STEP;
 }
 
 /** Of days past their time only the last revision stays. */

@@ -21,6 +21,8 @@ export interface Tables {
   forecast_pulls: ForecastPullsTable;
   alerts: AlertsTable;
   alert_events: AlertEventsTable;
+  deliveries: DeliveriesTable;
+  channels: ChannelsTable;
   idempotency: IdempotencyTable;
   access_tokens: AccessTokensTable;
 }
@@ -187,6 +189,29 @@ export interface AlertEventsTable {
   what: string;
   done_by: string | null;
   alert_json: string;
+}
+
+export interface DeliveriesTable {
+  id: Generated<number>;
+  channel: string;
+  recipient: string;
+  site_id: string;
+  state: string;
+  held: number;
+  tries: number;
+  next_at: number;
+  created_at: number;
+  ended_at: number | null;
+  trouble: string | null;
+  trouble_at: number | null;
+  message_json: string;
+}
+
+export interface ChannelsTable {
+  name: string;
+  last_sent_at: number | null;
+  last_trouble: string | null;
+  last_trouble_at: number | null;
 }
 
 export interface HouseSettingsTable {

@@ -9,6 +9,7 @@ import { createForecastStore } from './forecasts.js';
 import { createIdempotencyStore } from './idempotency.js';
 import { createJournalStore } from './journal.js';
 import { MIGRATIONS } from './migrations/index.js';
+import { createNotificationStore } from './notifications.js';
 import { createReadingStore } from './readings.js';
 import { createRefusalStore, trimRefusals } from './refusals.js';
 import type { CommitResult, IngestBatch, Storage } from './repositories.js';
@@ -76,6 +77,7 @@ export async function openSqliteStorage({ path, zoneOf, onTrouble }: SqliteOptio
     settings: createSettingsStore(queries),
     forecasts: createForecastStore(queries),
     alerts: createAlertStore(queries),
+    notifications: createNotificationStore(queries),
     idempotency: createIdempotencyStore(queries),
     access: createAccessStore(queries),
     upkeep: createUpkeep(db, queries, zoneOf),
