@@ -33,6 +33,12 @@ const WARM_SPAN_C = 6;
 const LONGEST_STEP = 1;
 const DIFFERENCE = 0.03;
 
+export interface AirFit {
+  readonly coefficients: AirCoefficients;
+  /** What is left unexplained, with the distance from the prior: of two fits to the same days the lower is the better one. */
+  readonly cost: number;
+}
+
 /**
  * @param start coefficients to begin with
  * @param steps at most so many improvements
@@ -43,8 +49,7 @@ export function fitAir(
   start: AirCoefficients,
   stretches: readonly AirStretch[],
   steps: number,
-): AirCoefficients {
-  if (stretches.length === 0) return start;
+): AirFit {
   const size = start.length;
   const weights = stretches.map(hourWeights);
   const errorsAt = (coefficients: AirCoefficients) => allErrors(coefficients, stretches, weights);
@@ -79,7 +84,7 @@ export function fitAir(
     }
     if (!better) break;
   }
-  return now;
+  return { coefficients: now, cost };
 }
 
 /** Weight of each hour of a stretch: 0 where nothing was heard. */

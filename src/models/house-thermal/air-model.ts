@@ -61,6 +61,10 @@ export const airCoefficients = (p: AirParameters): AirCoefficients => [
   p.coolingShare,
 ];
 
+/** The same coefficients with heating and vents that begin at other temperatures. */
+export const withControls = (c: AirCoefficients, heatToC: number, ventFromC: number): AirCoefficients =>
+  c.with(HEAT_TO, heatToC).with(VENT_FROM, ventFromC);
+
 /** Where a house is believed to lie before it was heard, and how far from there (one standard deviation). */
 export interface AirPrior {
   readonly mean: AirCoefficients;

@@ -1,5 +1,5 @@
 /** The air model along a record: refitted every morning on what was measured until then, and run ahead. */
-import { median } from '../../science/statistics/quantiles.js';
+import { median, quantile } from '../../science/statistics/quantiles.js';
 import { type AirStretch, fitAir } from './air-fit.js';
 import {
   type AirCoefficients,
@@ -8,6 +8,7 @@ import {
   type AirState,
   airParameters,
   runAir,
+  withControls,
 } from './air-model.js';
 import type { ThermalDay } from './days.js';
 import type { SkyHour } from './record.js';
@@ -43,6 +44,10 @@ const FIT_DAYS = 28;
 const FIRST_STEPS = 6;
 const DAILY_STEPS = 2;
 const FIRST_FITS = 8;
+/** Every so many mornings other temperatures of heating and vents are tried: those that a tenth of the hours lie beyond. */
+const SEARCH_EVERY = 7;
+const COOL_SHARE = 0.1;
+const WARM_SHARE = 0.9;
 /** The mass remembers this far back. */
 const MASS_HOURS_BACK = 96;
 /** An air temperature older than this is no start. */
@@ -61,6 +66,21 @@ export function airRunner(
   const stretches = mornings.map((morning) => morning && stretchOf(hours, inputs, morning.fromHour));
   let coefficients = prior.mean;
   let fits = 0;
+  const refit = (past: readonly AirStretch[]): void => {
+    const first = fits < FIRST_FITS;
+    let best = fitAir(prior, coefficients, past, first ? FIRST_STEPS : DAILY_STEPS);
+    // A heating that never runs in the model has no slope to be found by: it is looked for where nights and noons lie.
+    if (first || fits % SEARCH_EVERY === 0) {
+      const heard = past.flatMap(({ insideTempC }) => insideTempC.filter((value) => value !== null));
+      for (const from of [best.coefficients, prior.mean]) {
+        const start = withControls(from, quantile(heard, COOL_SHARE), quantile(heard, WARM_SHARE));
+        const other = fitAir(prior, start, past, FIRST_STEPS);
+        if (other.cost < best.cost) best = other;
+      }
+    }
+    coefficients = best.coefficients;
+    fits += 1;
+  };
   return {
     forecast: ({ dayIndex, fromHour }) => {
       const past: AirStretch[] = [];
@@ -69,10 +89,7 @@ export function airRunner(
         // The last stretch must be over, whatever the clocks did that night.
         if (stretch && stretch.endHour <= fromHour) past.push({ ...stretch, ageDays: dayIndex - index });
       }
-      if (past.length > 0) {
-        coefficients = fitAir(prior, coefficients, past, fits < FIRST_FITS ? FIRST_STEPS : DAILY_STEPS);
-        fits += 1;
-      }
+      if (past.length > 0) refit(past);
       const state = stateBefore(hours, fromHour, airParameters(coefficients).massHours);
       if (state === undefined) return undefined;
       const ahead: AirInput[] = [];

@@ -1,46 +1,94 @@
 /**
- * An 80 % band about a forecast that holds 80 % of the days, whatever the errors look like: quantiles of the last errors,
- * in units of the spread the forecast claims, with the share aimed at steered by what was missed (adaptive conformal
- * inference, Gibbs & Candès 2021, NeurIPS 34:1660-1672; one steering for each end).
+ * An 80 % band about a forecast that holds 80 % of the days, whatever the errors look like: the quantile of the last errors
+ * in units of the spread that was claimed, widened after each miss and narrowed after each hit so that the share of misses
+ * stays at a fifth. Sources: conformal prediction by weighted past errors, Barber et al. (2023), Ann. Statist. 51:816-845;
+ * steering, Gibbs & Candès (2021), NeurIPS 34:1660-1672, here on the logarithm of the width. The errors of all leads count
+ * together: each is measured by the spread of its own lead.
  */
 import type { Band } from '../../domain/outlook.js';
 import { clamp } from '../../science/guards.js';
 import type { Estimate } from '../../science/statistics/kalman.js';
 import { normalQuantile } from '../../science/statistics/normal.js';
-import { quantile } from '../../science/statistics/quantiles.js';
 
-export interface BandKeeper {
-  readonly band: (forecast: Estimate) => Band;
-  /** Tells what came of a forecast, and the band that was given for it. */
-  readonly learn: (forecast: Estimate, given: Band, observed: number) => void;
+export interface GivenBand {
+  readonly band: Band;
+  /** What half a band of width 1 stands for, °C. */
+  readonly unitC: number;
 }
 
-const SHARE = 0.1;
-/** Share by which the aim moves after each day. */
-const STEERING = 0.04;
-const AIM = [0.02, 0.25] as const;
-const ERRORS_KEPT = 60;
-/** Errors believed before any was seen: those of a normal distribution, so many of them. */
-const ERRORS_BEFORE = 12;
-const PRIOR_ERRORS = Array.from({ length: ERRORS_BEFORE }, (_, at) => normalQuantile((at + 0.5) / ERRORS_BEFORE));
+export interface BandKeeper {
+  readonly give: (forecast: Estimate, lead: number) => GivenBand;
+  /** Tells what came of a band that was given. Days in rising order. */
+  readonly learn: (given: GivenBand, lead: number, dayIndex: number, observed: number) => void;
+}
 
-export function createBands(): BandKeeper {
-  const ratios: number[] = [];
-  let low = SHARE;
-  let high = SHARE;
+const HELD = 0.8;
+/** How far a miss moves the logarithm of the width; a fifth of it, the other way, for a hit. */
+const STEERING = 0.35;
+/** Most of it moves all leads, the rest the lead that missed. */
+const SHARED = 0.8;
+const FARTHEST = 0.7;
+const HALF_LIFE_DAYS = 25;
+const ERRORS_KEPT = 180;
+/** Errors believed before any was seen: so many of a normal distribution. */
+const ERRORS_BEFORE = 8;
+const PRIOR = Array.from({ length: ERRORS_BEFORE }, (_, at) => normalQuantile(0.5 + (at + 0.5) / (2 * ERRORS_BEFORE)));
+/** The claimed spread is half believed; the other half is its own mean over these days. */
+const SPREADS_KEPT = 40;
+
+interface PastError {
+  readonly size: number;
+  readonly dayIndex: number;
+}
+
+export function createBands(leads: number): BandKeeper {
+  const errors: PastError[] = [];
+  const spreads = Array.from({ length: leads }, (): number[] => []);
+  const own = new Array<number>(leads).fill(0);
+  let common = 0;
+  let days = 0;
+  let newest = 0;
   return {
-    band: ({ mean, variance }) => {
+    give: ({ mean, variance }, lead) => {
       const spread = Math.sqrt(variance);
-      const all = [...PRIOR_ERRORS.slice(0, Math.max(0, ERRORS_BEFORE - Math.floor(ratios.length / 3))), ...ratios];
-      const below = Math.min(0, quantile(all, low, 8));
-      const above = Math.max(0, quantile(all, 1 - high, 8));
-      return { p10: mean + below * spread, p50: mean, p90: mean + above * spread };
+      const kept = spreads[lead] as number[];
+      kept.push(spread);
+      if (kept.length > SPREADS_KEPT) kept.shift();
+      const unitC = Math.sqrt((spread * kept.reduce((sum, value) => sum + value, 0)) / kept.length);
+      const half = unitC * usual(errors, days, newest, leads) * Math.exp(common + (own[lead] as number));
+      return { band: { p10: mean - half, p50: mean, p90: mean + half }, unitC };
     },
-    learn: ({ mean, variance }, given, observed) => {
-      ratios.push((observed - mean) / Math.sqrt(variance));
-      if (ratios.length > ERRORS_KEPT) ratios.shift();
-      low = clamp(low + STEERING * (SHARE - (observed < given.p10 ? 1 : 0)), ...AIM);
-      high = clamp(high + STEERING * (SHARE - (observed > given.p90 ? 1 : 0)), ...AIM);
+    learn: ({ band, unitC }, lead, dayIndex, observed) => {
+      const missed = observed < band.p10 || observed > band.p90 ? 1 : 0;
+      const step = STEERING * (missed - (1 - HELD));
+      common = clamp(common + (SHARED * step) / leads, -FARTHEST, FARTHEST);
+      own[lead] = clamp((own[lead] as number) + (1 - SHARED) * step, -FARTHEST, FARTHEST);
+      errors.push({ size: Math.abs(observed - band.p50) / unitC, dayIndex });
+      if (errors.length > ERRORS_KEPT) errors.shift();
+      if (dayIndex !== newest) days += 1;
+      newest = dayIndex;
     },
   };
+}
+
+/** The size that four in five of the last errors stay below, newer ones counting more. */
+function usual(errors: readonly PastError[], days: number, newest: number, leads: number): number {
+  const fading = (age: number): number => 0.5 ** (age / HALF_LIFE_DAYS);
+  const weighed = [
+    ...PRIOR.map((size) => ({ size, weight: fading(days) })),
+    ...errors.map(({ size, dayIndex }) => ({ size, weight: fading(newest - dayIndex) / leads })),
+  ].sort((a, b) => a.size - b.size);
+  const wanted = HELD * weighed.reduce((sum, { weight }) => sum + weight, 0);
+  let sum = 0;
+  let before: { readonly size: number; readonly middle: number } | undefined;
+  for (const { size, weight } of weighed) {
+    const middle = sum + weight / 2;
+    if (middle >= wanted)
+      return before === undefined
+        ? size
+        : before.size + ((size - before.size) * (wanted - before.middle)) / (middle - before.middle);
+    before = { size, middle };
+    sum += weight;
+  }
+  return before?.size ?? 1;
 }

@@ -26,7 +26,7 @@ export interface Blend {
 
 const DEGREES = 4;
 /** Below 1, since forecasts of one house err together and their scores say less than they seem to. */
-const LEARNING_RATE = 0.7;
+const LEARNING_RATE = 0.6;
 const HALF_LIFE_DAYS = 100;
 const FADING = 0.5 ** (1 / HALF_LIFE_DAYS);
 /** A single day moves no member further below the middle one than this. */

@@ -10,7 +10,8 @@ import type { DayFigure } from './days.js';
 
 /** Figures of the sky and the air outside, and the highest of the air model with measured sun and with sun from temperatures. */
 export type ViewFigure = DayFigure | 'modelMaxC' | 'modelFromTempsMaxC';
-export type FiguresOf = (dayIndex: number, lead: number) => Readonly<Record<ViewFigure, number | null>>;
+/** A figure of a day as it was told so many days ahead; null: it was not. */
+export type FigureOf = (figure: ViewFigure, dayIndex: number, lead: number) => number | null;
 
 export interface ViewSet {
   readonly id: string;
@@ -21,7 +22,6 @@ export interface ViewSet {
 export const VIEW_SETS: readonly ViewSet[] = [
   { id: 'weather', figures: ['outsideMaxC', 'radiationMeanWm2', 'radiationPeakWm2'] },
   { id: 'model', figures: ['modelMaxC'] },
-  { id: 'model-and-weather', figures: ['modelMaxC', 'outsideMaxC', 'radiationMeanWm2'] },
   { id: 'season', figures: ['modelFromTempsMaxC', 'outsideMaxC', 'sunFromTempsWm2', 'clearSkyMeanWm2'] },
 ];
 
@@ -73,9 +73,8 @@ export interface ViewRunner {
 
 /**
  * @param maxC the highest of each day of the record; those from the morning's own day on are never looked at
- * @param figuresOf of a day as they were told so many days ahead
  */
-export function viewRunner(set: ViewSet, maxC: readonly (number | null)[], figuresOf: FiguresOf): ViewRunner {
+export function viewRunner(set: ViewSet, maxC: readonly (number | null)[], figureOf: FigureOf): ViewRunner {
   const trusts = MANNERS.map(() => new Map<number, number>());
   return {
     forecast: (dayIndex, leads) => {
@@ -83,50 +82,40 @@ export function viewRunner(set: ViewSet, maxC: readonly (number | null)[], figur
       const known: number[] = [];
       for (let day = Math.max(0, dayIndex - WINDOW_DAYS); day < dayIndex; day += 1)
         if (maxC[day] != null) known.push(day);
-      const targets = leads.map((lead) => ({ lead, day: dayIndex + lead, values: figuresOf(dayIndex + lead, lead) }));
       const figures = set.figures.filter(
         (figure) =>
-          targets.some(({ values }) => values[figure] !== null) &&
-          known.filter((day) => figuresOf(day, 0)[figure] !== null).length >= KNOWN_SHARE * known.length,
+          leads.some((lead) => figureOf(figure, dayIndex + lead, lead) !== null) &&
+          known.filter((day) => figureOf(figure, day, 0) !== null).length >= KNOWN_SHARE * known.length,
       );
-      const days = known.filter((day) => figures.every((figure) => figuresOf(day, 0)[figure] !== null));
-      const told = targets.filter(({ values }) => figures.every((figure) => values[figure] !== null));
+      const isTold = (day: number, lead: number): boolean =>
+        figures.every((figure) => figureOf(figure, day, lead) !== null);
+      const days = known.filter((day) => isTold(day, 0));
+      const told = leads.filter((lead) => isTold(dayIndex + lead, lead));
       if (figures.length === 0 || days.length < FEWEST_DAYS || told.length === 0) return none;
 
       const highs = days.map((day) => maxC[day] as number);
       const middle = median(highs);
       const spread = spreadOf(highs, middle);
-      const scale = figures.map((figure) => scaleOf(days.map((day) => figuresOf(day, 0)[figure] as number)));
-      const placeOf = (values: Readonly<Record<ViewFigure, number | null>>): number[] =>
-        figures.map((figure, at) => (scale[at] as Scale)(values[figure] as number));
-      const places = days.map((day) => placeOf(figuresOf(day, 0)));
-      const among = pairsOf(places, days, places, days);
-      const ahead = told.map(({ day, values }) => pairsOf([placeOf(values)], [day], places, days));
-      const own = told.map(({ day, values }) => {
-        const place = placeOf(values);
-        return pairsOf([place], [day], [place], [day]);
-      });
+      const scales = figures.map((figure) => scaleOf(days.map((day) => figureOf(figure, day, 0) as number)));
+      const placeOf = (day: number, lead: number): number[] =>
+        figures.map((figure, at) => (scales[at] as Scale)(figureOf(figure, day, lead) as number));
+      const places = days.map((day) => placeOf(day, 0));
+      const among = pairsAmong(places, days);
+      const ahead = told.map((lead) => pairsWith(placeOf(dayIndex + lead, lead), dayIndex + lead, places, days));
+      const own = told.map((lead) => pairsAmong([placeOf(dayIndex + lead, lead)], [dayIndex + lead]));
       const scaled = highs.map((high) => (high - middle) / spread);
       return MANNERS.map((manner, index) => {
         const trust = trusts[index] as Map<number, number>;
-        const fit = fitProcess(
-          covariances(among, manner),
-          scaled,
-          manner.noise,
-          1,
-          days.map((day) => trust.get(day) ?? 1),
-        );
+        const believed = days.map((day) => trust.get(day) ?? 1);
+        const fit = fitProcess(covariances(among, manner), scaled, manner.noise, 1, believed);
         huberTrust(fit).forEach((value, at) => {
           trust.set(days[at] as number, value);
         });
-        return told.map(({ lead }, at) => {
+        return told.map((lead, at) => {
           const [ownVariance = 0] = covariances(own[at] as Pairs, manner);
           const there = predictProcess(fit, covariances(ahead[at] as Pairs, manner), ownVariance);
-          return {
-            lead,
-            mean: middle + spread * there.mean,
-            variance: spread * spread * (there.variance + manner.noise),
-          };
+          const variance = spread * spread * (there.variance + manner.noise);
+          return { lead, mean: middle + spread * there.mean, variance };
         });
       });
     },
@@ -147,36 +136,61 @@ function scaleOf(values: readonly number[]): Scale {
   return (value) => (deviation > 1e-6 ? clamp((value - mean) / deviation, -FARTHEST, FARTHEST) : 0);
 }
 
-/** What all manners share of two lists of days: products of their figures, nearness in figures, days between. */
+/** What all manners share of pairs of days: products of their figures, also fading, nearness in figures and time, days between. */
 interface Pairs {
   readonly products: Float64Array;
+  readonly fadingProducts: Float64Array;
   readonly nearness: Float64Array;
   readonly gaps: Uint16Array;
 }
 
-function pairsOf(
-  rows: readonly (readonly number[])[],
-  rowDays: readonly number[],
-  columns: readonly (readonly number[])[],
-  columnDays: readonly number[],
+const emptyPairs = (size: number): Pairs => ({
+  products: new Float64Array(size),
+  fadingProducts: new Float64Array(size),
+  nearness: new Float64Array(size),
+  gaps: new Uint16Array(size),
+});
+
+function setPair(pairs: Pairs, index: number, a: readonly number[], b: readonly number[], gap: number): void {
+  let product = 0;
+  let squares = 0;
+  for (let at = 0; at < a.length; at += 1) {
+    const one = a[at] as number;
+    const other = b[at] as number;
+    product += one * other;
+    squares += (one - other) * (one - other);
+  }
+  pairs.products[index] = product;
+  pairs.fadingProducts[index] = product * (SLOPE_FADING[gap] as number);
+  pairs.nearness[index] = (BEND_FADING[gap] as number) * Math.exp(-squares / (2 * BEND_WIDTH * BEND_WIDTH));
+  pairs.gaps[index] = gap;
+}
+
+/** A square of pairs; the fit reads its lower half alone. */
+function pairsAmong(places: readonly (readonly number[])[], days: readonly number[]): Pairs {
+  const size = places.length;
+  const pairs = emptyPairs(size * size);
+  for (let i = 0; i < size; i += 1)
+    for (let j = 0; j <= i; j += 1)
+      setPair(
+        pairs,
+        i * size + j,
+        places[i] as readonly number[],
+        places[j] as readonly number[],
+        Math.abs((days[i] as number) - (days[j] as number)),
+      );
+  return pairs;
+}
+
+function pairsWith(
+  place: readonly number[],
+  day: number,
+  places: readonly (readonly number[])[],
+  days: readonly number[],
 ): Pairs {
-  const size = rows.length * columns.length;
-  const pairs = { products: new Float64Array(size), nearness: new Float64Array(size), gaps: new Uint16Array(size) };
-  rows.forEach((row, i) => {
-    columns.forEach((column, j) => {
-      let sum = 0;
-      let squares = 0;
-      for (let at = 0; at < row.length; at += 1) {
-        const a = row[at] as number;
-        const b = column[at] as number;
-        sum += a * b;
-        squares += (a - b) * (a - b);
-      }
-      const index = i * columns.length + j;
-      pairs.products[index] = sum;
-      pairs.nearness[index] = Math.exp(-squares / (2 * BEND_WIDTH * BEND_WIDTH));
-      pairs.gaps[index] = Math.abs((rowDays[i] as number) - (columnDays[j] as number));
-    });
+  const pairs = emptyPairs(places.length);
+  places.forEach((other, at) => {
+    setPair(pairs, at, place, other, Math.abs(day - (days[at] as number)));
   });
   return pairs;
 }
@@ -187,16 +201,16 @@ const SLOPE_FADING = fading(SLOPE_DAYS);
 const BEND_FADING = fading(BEND_DAYS);
 const LEVEL_FADING = new Map(MANNERS.map(({ levelDays }) => [levelDays, fading(levelDays)]));
 
-function covariances({ products, nearness, gaps }: Pairs, manner: Manner): Float64Array {
+function covariances(pairs: Pairs, manner: Manner): Float64Array {
+  const { products, fadingProducts, nearness, gaps } = pairs;
   const levelFading = LEVEL_FADING.get(manner.levelDays) as Float64Array;
   const result = new Float64Array(products.length);
-  for (let index = 0; index < result.length; index += 1) {
-    const gap = gaps[index] as number;
+  for (let index = 0; index < result.length; index += 1)
     result[index] =
       OVERALL +
-      (manner.slope + manner.changingSlope * (SLOPE_FADING[gap] as number)) * (products[index] as number) +
-      manner.bend * (BEND_FADING[gap] as number) * (nearness[index] as number) +
-      manner.level * (levelFading[gap] as number);
-  }
+      manner.slope * (products[index] as number) +
+      manner.changingSlope * (fadingProducts[index] as number) +
+      manner.bend * (nearness[index] as number) +
+      manner.level * (levelFading[gaps[index] as number] as number);
   return result;
 }

@@ -9,12 +9,13 @@ import { median } from '../../science/statistics/quantiles.js';
 import { MS_PER_HOUR } from '../../science/units.js';
 import type { AirPrior } from './air-model.js';
 import { type AirForecast, type AirRunner, airRunner, type Morning, offsetOf } from './air-run.js';
-import { type BandKeeper, createBands } from './bands.js';
+import { createBands, type GivenBand } from './bands.js';
 import { type Blend, createBlend, type Member, type MemberForecast } from './blend.js';
+import { createCarryOver } from './carry-over.js';
 import type { ThermalDay } from './days.js';
 import type { SkyHour, ThermalPlace } from './record.js';
 import { SIMPLE_FORECASTS, simpleForecasts } from './simple-forecasts.js';
-import { type FiguresOf, MANNER_COUNT, VIEW_SETS, type ViewRunner, viewRunner } from './views.js';
+import { type FigureOf, MANNER_COUNT, VIEW_SETS, type ViewRunner, viewRunner } from './views.js';
 
 export const LEADS = [0, 1, 2] as const;
 
@@ -50,9 +51,9 @@ export interface WalkOptions {
 const PRIORS: Readonly<Record<string, number>> = {
   persistence: 0.3,
   delta: 0.5,
-  rolling: 2,
-  'air-model': 2,
-  'air-model-from-temperatures': 0.5,
+  rolling: 3,
+  'air-model': 4,
+  'air-model-from-temperatures': 1,
 };
 /** Days whose middle stands in when nothing else can be told. */
 const USUAL_DAYS = 10;
@@ -70,7 +71,9 @@ const MEMBERS: readonly Member[] = [
 /** Forecasts of one target made on one morning, kept until its highest is known. */
 interface Pending {
   readonly members: readonly MemberForecast[];
-  readonly said?: { readonly forecast: Estimate; readonly band: Band };
+  /** As the blend had it, before yesterday's error was taken in. */
+  readonly blended?: Estimate;
+  readonly given?: GivenBand;
   readonly rawC: readonly (number | null)[];
 }
 
@@ -109,14 +112,15 @@ function createWalker(
   /** Highest of each day as a model told it with each lead. */
   const toldBy = models.map(() => LEADS.map(() => new Array<number | null>(days.length).fill(null)));
   const modelErrors = models.map(() => LEADS.map((): number[] => []));
-  const figuresOf: FiguresOf = (dayIndex, lead) => ({
-    ...(days[dayIndex]?.outside ?? NO_FIGURES),
-    modelMaxC: toldBy[0]?.[lead]?.[dayIndex] ?? null,
-    modelFromTempsMaxC: toldBy[hasSun ? 1 : 0]?.[lead]?.[dayIndex] ?? null,
-  });
-  const views: readonly ViewRunner[] = VIEW_SETS.map((set) => viewRunner(set, maxC, figuresOf));
+  const figureOf: FigureOf = (figure, dayIndex, lead) => {
+    if (figure === 'modelMaxC') return toldBy[0]?.[lead]?.[dayIndex] ?? null;
+    if (figure === 'modelFromTempsMaxC') return toldBy[hasSun ? 1 : 0]?.[lead]?.[dayIndex] ?? null;
+    return days[dayIndex]?.outside[figure] ?? null;
+  };
+  const views: readonly ViewRunner[] = VIEW_SETS.map((set) => viewRunner(set, maxC, figureOf));
   const blend = createBlend(MEMBERS, LEADS.length);
-  const bands: readonly BandKeeper[] = LEADS.map(() => createBands());
+  const carryOver = createCarryOver();
+  const bands = createBands(LEADS.length);
   const pending = LEADS.map(() => new Map<number, Pending>());
   let learned = 0;
 
@@ -127,7 +131,8 @@ function createWalker(
       pending[lead]?.delete(dayIndex);
       if (kept === undefined || observed == null) continue;
       blend.learn(kept.members, lead, observed);
-      if (kept.said) bands[lead]?.learn(kept.said.forecast, kept.said.band, observed);
+      if (kept.given) bands.learn(kept.given, lead, dayIndex, observed);
+      if (kept.blended && lead === 0) carryOver.learn(kept.blended, dayIndex, observed);
       kept.rawC.forEach((raw, model) => {
         if (raw !== null) modelErrors[model]?.[lead]?.push(observed - raw);
       });
@@ -155,25 +160,17 @@ function createWalker(
         ),
         ...seen.flatMap((manners) => manners.map((told) => told.find((one) => one.lead === lead))),
       ];
-      const forecast = blend.combine(members, lead) ?? usual(maxC, dayIndex);
-      const band = forecast && bands[lead]?.band(forecast);
-      pending[lead]?.set(target, { members, rawC, ...(forecast && band && { said: { forecast, band } }) });
-      return band ? [{ day: (days[target] as ThermalDay).day, dayIndex: target, lead, maxC: band }] : [];
+      const blended = blend.combine(members, lead) ?? usual(maxC, dayIndex);
+      if (blended === undefined) return [];
+      // Further ahead too little of an error is left to be worth its own error.
+      const given = bands.give(lead === 0 ? carryOver.corrected(blended, target) : blended, lead);
+      pending[lead]?.set(target, { members, rawC, blended, given });
+      return [{ day: (days[target] as ThermalDay).day, dayIndex: target, lead, maxC: given.band }];
     });
     return { morning, forecasts, air: runs[0] };
   };
   return { step, weights: blend.weights };
 }
-
-const NO_FIGURES: ThermalDay['outside'] = {
-  outsideMaxC: null,
-  outsideMeanC: null,
-  radiationMeanWm2: null,
-  radiationPeakWm2: null,
-  clearSkyMeanWm2: null,
-  sunFromTempsWm2: null,
-  wetBulbMaxC: null,
-};
 
 const pointOf = (mean: number | undefined): MemberForecast => (mean === undefined ? undefined : { mean });
 
