@@ -41,10 +41,10 @@ export function fitProcess(
   for (const value of values) requireFinite('value', value, '');
   requireInRange('entries of the kernel', kernel.length, '', size * size, size * size);
   requirePositive('noiseVariance', noiseVariance, '');
-  let believed: Float64Array = trust === undefined ? new Float64Array(size).fill(1) : Float64Array.from(trust);
+  let believed: Float64Array = trust === undefined ? new Float64Array(size).fill(1) : new Float64Array(trust);
   requireInRange('number of trusts', believed.length, '', size, size);
   for (let pass = 1; ; pass += 1) {
-    const noisy = Float64Array.from(kernel);
+    const noisy = new Float64Array(kernel);
     for (let i = 0; i < size; i += 1) {
       const diagonal = i * size + i;
       noisy[diagonal] = (noisy[diagonal] as number) + noiseVariance / (believed[i] as number);
