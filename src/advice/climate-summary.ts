@@ -1,6 +1,7 @@
 import type { HouseClimateSummary } from '../domain/verdict.js';
 import { type ClimateDay, type ClimateFigure, meanFigure } from '../models/house-climate.js';
-import { type HouseWeather, lastNightOf } from './weather.js';
+import { lastNightOf } from './ahead.js';
+import type { HouseWeather } from './weather.js';
 
 /** A house that was silent this long is not called heard. */
 const SILENT_MS = 3 * 3_600_000;

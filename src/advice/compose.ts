@@ -1,6 +1,7 @@
 import { type Catalogue, catalogueEntry, type SpeciesGroup } from '../domain/catalogue.js';
 import { type BatchState, type BenchState, type Collection, livingBatches } from '../domain/collection.js';
 import { defined } from '../domain/optional.js';
+import type { HouseOutlook } from '../domain/outlook.js';
 import type { House } from '../domain/site.js';
 import { civilNoon, localDayHours, localDayOf } from '../domain/time.js';
 import type { BatchAdvice, Facts, HouseAdvice, LookItem, Round, Verdict } from '../domain/verdict.js';
@@ -29,6 +30,8 @@ export interface RoundParts extends TaskParts {
   limitsFor(house: House, group: SpeciesGroup): Limits;
   /** Which revision of what the grower set they come from; left out: nothing was set. */
   settingsRevision?(house: House): number;
+  /** What each house is expected to be like; left out: like the last days. */
+  readonly outlooks?: ReadonlyMap<string, HouseOutlook>;
   readonly looksAtMost: number;
   /** What was worked out for an earlier list of the same morning; brought up to date. */
   readonly book?: DecisionBook;
@@ -123,7 +126,7 @@ function adviseHouse(
   const { site, catalogue, weather } = parts;
   const here = weather.get(house.id);
   if (!here) return [];
-  const houseInput = houseInputOf(here, house);
+  const houseInput = houseInputOf(here, house, parts.outlooks?.get(house.id));
   const context: PhaseContext = {
     // The season of a morning is that of its local noon, so that a list made again at ten has the same one.
     atMs: civilNoon(site.zone, parts.day),

@@ -88,7 +88,7 @@ export interface HouseInput {
     /** Highest relative humidity, %; below 8 °C it tells a cold damp night. */
     readonly maxRelHumidityPct?: Known<number>;
   };
-  /** From today on. */
+  /** From today on; light as it would be with no cloth on. */
   readonly ahead: {
     readonly dayMaxC?: readonly number[];
     readonly nightMinC?: readonly number[];
@@ -99,6 +99,8 @@ export interface HouseInput {
     readonly from?: string;
     /** Light is measured here but was not of late: whether dull days are coming cannot be told. */
     readonly lightSilent?: boolean;
+    /** Share of light that the cloth on the house now lets through; `dli` and `peakPpfdUmol` are those without it. */
+    readonly hungTransmission?: number;
   };
   /** Vents shut and no fan: leaves get hotter in the sun. Left out: vents open. */
   readonly stillAir?: boolean;

@@ -1,6 +1,7 @@
 import type { Catalogue, SpeciesGroup } from '../domain/catalogue.js';
 import type { SetLimit } from '../domain/house-settings.js';
 import type { JournalEntry } from '../domain/journal.js';
+import type { HouseOutlook } from '../domain/outlook.js';
 import type { House, Site } from '../domain/site.js';
 import { type LocalDay, localDayOf } from '../domain/time.js';
 import type { HouseAdvice, Round } from '../domain/verdict.js';
@@ -48,6 +49,8 @@ export interface RoundsParts {
   rulebook(): Rulebook;
   /** What the grower set for a house; left out: nothing. */
   settings?(siteId: string, houseId: string): InForce;
+  /** What a house is expected to be like; left out, or undefined: like the last days. */
+  outlook?(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
   looksAtMost(): number;
   now(): number;
 }
@@ -94,6 +97,11 @@ export function createRounds(parts: RoundsParts): Rounds {
       booksOf(siteId).weather,
     );
     const extremes = await loadExtremes(parts.storage.readings, site, collection, day);
+    const outlooks = new Map<string, HouseOutlook>();
+    for (const house of site.houses) {
+      const outlook = await parts.outlook?.(siteId, house.id);
+      if (outlook) outlooks.set(house.id, outlook);
+    }
     return (settings) =>
       composeRound({
         site,
@@ -105,6 +113,7 @@ export function createRounds(parts: RoundsParts): Rounds {
         limitsFor: limitBook(settings, rulebook, catalogue),
         settingsRevision: (house) => settings(house).revision,
         weather,
+        outlooks,
         extremes,
         tasksOff: (house) => settings(house).tasksOff ?? [],
         looksAtMost: parts.looksAtMost(),

@@ -93,6 +93,7 @@ export function aheadFacts(input: FactInputs): FactRecord {
   const peak = peakFact(input, brightest);
   const hot = hotSpellFact(input);
   const leafGain = input.house.stillAir === true ? LEAF_GAIN_SHUT : LEAF_GAIN_OPEN;
+  const leafAt = (airTempC: number, ppfdUmol: number): number => airTempC + leafGain * globalFromPpfdWm2(ppfdUmol);
   return {
     ...(dayMax && { aheadDayMaxC: dayMax }),
     ...(days.length > 0 && { forecastDayMaxC: known(Math.max(...days), from) }),
@@ -104,13 +105,16 @@ export function aheadFacts(input: FactInputs): FactRecord {
     daysToFairWeather: estimated(daysToFair(input), from),
     ...(dayMax &&
       peak && {
-        leafTempC: estimated(
-          Number(dayMax.value) + leafGain * globalFromPpfdWm2(Number(peak.value)),
-          'air and light ahead, starting value per W/m²',
+        leafTempC: estimated(leafAt(Number(dayMax.value), Number(peak.value)), LEAF_FROM),
+        leafTempUnderClothC: estimated(
+          leafAt(Number(dayMax.value), Number(peak.value) * (ahead.hungTransmission ?? 1)),
+          LEAF_FROM,
         ),
       }),
   };
 }
+
+const LEAF_FROM = 'air and light ahead, starting value per W/m²';
 
 const standIn = (week: Known<number> | undefined): Fact | undefined => week && estimated(week.value, WEEK);
 
@@ -209,7 +213,11 @@ export function lightFacts(input: FactInputs, ahead: FactRecord, phase: WaterPha
     facts.lightStepRatio = estimated(limit.dli > 0 ? comingDli / limit.dli : 0, 'light history and light ahead');
   const comingPeak = comingPeakOf(input, history !== undefined);
   if (comingPeak !== undefined && limit.peakPpfdUmol !== undefined && limit.peakPpfdUmol > 0)
-    facts.peakStepRatio = estimated(comingPeak / limit.peakPpfdUmol, 'light history and light ahead');
+    for (const [name, transmission] of [
+      ['peakStepRatio', 1],
+      ['peakStepUnderClothRatio', input.house.ahead.hungTransmission ?? 1],
+    ] as const)
+      facts[name] = estimated((comingPeak * transmission) / limit.peakPpfdUmol, 'light history and light ahead');
   return facts;
 }
 

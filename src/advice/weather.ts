@@ -1,9 +1,10 @@
 import type { Catalogue } from '../domain/catalogue.js';
 import type { Collection } from '../domain/collection.js';
 import { defined } from '../domain/optional.js';
+import type { HouseOutlook } from '../domain/outlook.js';
 import type { Quantity } from '../domain/quantities.js';
 import type { House, Site } from '../domain/site.js';
-import { addDays, civilNoon, type LocalDay, localDayBounds } from '../domain/time.js';
+import { addDays, civilNoon, type LocalDay, localDayBounds, localDayOf } from '../domain/time.js';
 import {
   type ClimateDay,
   type ClimateDayFrame,
@@ -16,9 +17,9 @@ import {
   meanFigure,
 } from '../models/house-climate.js';
 import { atmosphericPressureKPa } from '../science/air.js';
-import { plainHotSpell } from '../science/heat.js';
 import { sunTimes } from '../science/sun.js';
 import type { ReadingStore, SeriesRollUps } from '../storage/repositories.js';
+import { asInTheLastDays, byOutlook } from './ahead.js';
 import type { HouseInput, Known } from './fact-inputs.js';
 
 /** Days looked back: longer than any pot stays moist, and the month of the light history. */
@@ -34,6 +35,8 @@ export interface HouseWeather {
   readonly nightOver: boolean;
   readonly sensorsHeard: number;
   readonly lastReadingAt: number | null;
+  /** The cloth that hangs: share of light it lets through, and since when; 1 and null where nobody spoke of any. */
+  readonly hung: { readonly transmission: number; readonly since: LocalDay | null };
 }
 
 const INSIDE: readonly Quantity[] = ['airTempC', 'relHumidityPct', 'ppfdUmol', 'radiationWm2', 'illuminanceLux'];
@@ -91,6 +94,7 @@ export async function loadWeather(
         (last, { series: { lastAt } }) => (lastAt !== null && (last === null || lastAt > last) ? lastAt : last),
         null,
       ),
+      hung: hungCloth(site, house, collection),
     });
   }
   return weather;
@@ -133,52 +137,35 @@ export function placeOf(site: Site, house: House, catalogue: Catalogue, collecti
     pressureKPa: atmosphericPressureKPa(site.elevationM),
     fans: house.fans,
     wetMarginC: cover?.wetMarginC ?? 2,
-    transmission: (house.transmission ?? (low + high) / 2) * clothTransmission(house, collection),
+    transmission: (house.transmission ?? (low + high) / 2) * hungCloth(site, house, collection).transmission,
   };
 }
 
-/** Share of light the hung cloth lets through, by its nominal shade; a house nobody spoke of has none hung. */
-function clothTransmission(house: House, collection: Collection): number {
-  const hung = collection.cloths.get(house.id)?.value;
-  const cloth = house.cloths.find(({ id }) => id === hung);
-  return cloth ? 1 - cloth.shadePct / 100 : 1;
+/** By its nominal shade; a house nobody spoke of has no cloth hung. */
+function hungCloth(site: Site, house: House, collection: Collection): HouseWeather['hung'] {
+  const entered = collection.cloths.get(house.id);
+  const cloth = house.cloths.find(({ id }) => id === entered?.value);
+  return {
+    transmission: cloth ? 1 - cloth.shadePct / 100 : 1,
+    since: entered ? localDayOf(site.zone, entered.at) : null,
+  };
 }
 
 const SENSORS = 'sensors of the house, last 7 days';
-const NO_FORECAST = 'as in the last days: no forecast is set up';
 
 const known = (figure: ClimateFigure | undefined, from: string): Known<number> | undefined =>
   figure && { value: figure.value, from, certainty: figure.certainty };
-const estimated = (figure: ClimateFigure | undefined, from: string): Known<number> | undefined =>
-  figure && { value: figure.value, from, certainty: 'estimated' };
-
-/** The last night that is over. Where it was not heard it is unknown: the one before it says nothing of tonight. */
-export const lastNightOf = (weather: HouseWeather): ClimateDay =>
-  weather.nightOver ? weather.today : (weather.past.at(-1) ?? weather.today);
-
 /** Mean of a week; a week whose last three days were not heard tells nothing of now. */
 const weekMean = (
   days: readonly ClimateDay[],
   pick: (day: ClimateDay) => ClimateFigure | undefined,
 ): ClimateFigure | undefined => (days.slice(-3).some(pick) ? meanFigure(days, pick) : undefined);
 
-/** The last week, and, while no forecast is set up, coming days that are like the last ones. */
-export function houseInputOf(weather: HouseWeather, house: House): HouseInput {
+/** The last week, and what the coming days are expected to be like. */
+export function houseInputOf(weather: HouseWeather, house: House, outlook?: HouseOutlook): HouseInput {
   const week = weather.past.slice(-7);
   // Nights are named by the day they end on: the seven nights up to this morning.
   const nights = [...weather.past.slice(-6), weather.today];
-  const lastThree = weather.past.slice(-3);
-  const lastNight = lastNightOf(weather);
-  const hotSpell = plainHotSpell(
-    lastThree.map((day) => day.dayMaxC?.value),
-    [...weather.past.slice(-2), weather.today].map((day) => day.nightMinC?.value),
-  );
-  const ahead = (pick: (day: ClimateDay) => ClimateFigure | undefined): readonly number[] | undefined => {
-    const values = lastThree.map((day) => pick(day)?.value);
-    return values.length > 0 && values.every((value) => value !== undefined) ? [...values].reverse() : undefined;
-  };
-  // Where light was measured before, its silence is no bright day.
-  const lightSilent = weather.past.some((day) => day.dli) && !lastThree.every((day) => day.dli);
   return {
     recent: defined({
       nightMinC: known(
@@ -198,23 +185,7 @@ export function houseInputOf(weather: HouseWeather, house: House): HouseInput {
         SENSORS,
       ),
     }),
-    tonight: defined({
-      minC: estimated(lastNight.nightMinC, NO_FORECAST),
-      maxC: estimated(lastNight.nightMaxC, NO_FORECAST),
-      wetHours: estimated(lastNight.wetHours, NO_FORECAST),
-      maxRelHumidityPct: estimated(lastNight.nightMaxRelHumidityPct, NO_FORECAST),
-    }),
-    ahead: {
-      from: NO_FORECAST,
-      lightSilent,
-      ...defined({
-        dayMaxC: ahead((day) => day.dayMaxC),
-        nightMinC: ahead((day) => day.nightMinC),
-        dli: ahead((day) => day.dli),
-        peakPpfdUmol: ahead((day) => day.peakPpfdUmol),
-        hotSpell,
-      }),
-    },
+    ...(outlook ? byOutlook(weather, outlook) : asInTheLastDays(weather)),
     stillAir: !house.fans,
   };
 }

@@ -172,12 +172,34 @@ export const FACTS: Readonly<Record<string, FactInfo>> = {
   aheadPeakPpfdUmol: number('µmol m⁻² s⁻¹', PPFD, 'highest light of the next three days', 'forecast, else estimated'),
   aheadHotSpell: flag('a hot spell is on or coming', 'forecast, else the last week'),
   daysToFairWeather: number('days', DAYS, 'days until the weather lets a pot dry again', 'forecast'),
-  leafTempC: number('°C', [-40, 90], 'hottest a leaf in the sun can get in the next three days', 'leaf estimate'),
+  leafTempC: number(
+    '°C',
+    [-40, 90],
+    'hottest a leaf in the sun can get in the next three days with no cloth on',
+    'leaf estimate',
+  ),
+  leafTempUnderClothC: number(
+    '°C',
+    [-40, 90],
+    'hottest a leaf in the sun can get in the next three days under the cloth that hangs now',
+    'leaf estimate',
+  ),
 
   usedToDli: number('mol m⁻² d⁻¹', DLI, 'daily light the plant was used to', 'light history'),
   usedToDays: number('days', DAYS, 'days it stood in that light', 'light history'),
   lightStepRatio: number('', [0, 50], 'expected light over the light it may get today', 'light history and forecast'),
-  peakStepRatio: number('', [0, 50], 'expected peak over the highest peak it knows', 'light history and forecast'),
+  peakStepRatio: number(
+    '',
+    [0, 50],
+    'expected peak with no cloth on over the highest peak it knows',
+    'light history and forecast',
+  ),
+  peakStepUnderClothRatio: number(
+    '',
+    [0, 50],
+    'expected peak under the cloth that hangs now over the highest peak it knows',
+    'light history and forecast',
+  ),
   lightExcessRatio: number(
     '',
     [0, 50],

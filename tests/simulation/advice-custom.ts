@@ -14,6 +14,7 @@ import {
 } from '../../src/models/house-climate.js';
 import { atmosphericPressureKPa } from '../../src/science/air.js';
 import { CATALOGUE } from '../support/nursery.js';
+import { calendarCloth } from './customs.js';
 import { type HouseDay, sensorHours, ZONE } from './glasshouse.js';
 import type { Batch, Custom, Drink, MixedHouse } from './mixed-house.js';
 import { ListMaker, type MorningList, type MorningParts } from './morning-list.js';
@@ -24,7 +25,8 @@ import { type Staff, staff } from './staff.js';
 /*
  * The advice of the service, followed to the letter: its own climate from hourly sensors, its own journal, its list each
  * morning at five. Somebody looks where the list asks for it, the list is made anew, and what it then says is poured. No
- * forecast is set up, so the service takes the coming days for like the last ones.
+ * forecast is set up, so the service takes the coming days for like the last ones. The cloth hangs as in the customs, so
+ * that only the watering differs.
  */
 const HOUSE = 'house';
 const SITE = 'site';
@@ -32,12 +34,9 @@ const HOUR_MS = 3_600_000;
 const ROUND_HOUR = 5;
 /** Days of weather the service looks back on. */
 const DAYS_BACK = 60;
-const CLOTHS = [30, 50, 70] as const;
 
 export interface AdviceOptions {
   readonly looksAtMost: number;
-  /** Cloth by the list, or by a calendar; left out: by the list. */
-  readonly clothShare?: (day: HouseDay) => number;
   /** Hears of every list before anybody looked, and of what was then poured. */
   readonly onList?: (parts: MorningParts, list: MorningList, atMs: number) => void;
   readonly onVerdicts?: (day: HouseDay, verdicts: ReadonlyMap<string, Verdict>) => void;
@@ -45,7 +44,6 @@ export interface AdviceOptions {
 
 export interface AdviceCustom extends Custom {
   readonly looks: number;
-  readonly clothChanges: number;
 }
 
 /** @param before days of the house before the first of the year, for the sensors to have been heard */
@@ -62,7 +60,6 @@ export function advised(
 class Followed implements AdviceCustom {
   readonly name = 'the advice';
   looks = 0;
-  clothChanges = 0;
   private readonly site: Site;
   private readonly state: OpenCollection = openCollection();
   private readonly lists: ListMaker;
@@ -70,7 +67,6 @@ class Followed implements AdviceCustom {
   private readonly hours = new Map<Quantity, Map<number, RollUp>>();
   private readonly staff: Staff;
   private entryId = 0;
-  private clothPct = 0;
 
   constructor(
     place: Place,
@@ -86,24 +82,14 @@ class Followed implements AdviceCustom {
       longitude: 0,
       elevationM: place.elevationM,
       zone: ZONE,
-      houses: [
-        {
-          id: HOUSE,
-          name: 'House',
-          fans: true,
-          cloths: CLOTHS.map((shadePct) => ({ id: `cloth-${shadePct}`, name: `${shadePct} %`, shadePct })),
-        },
-      ],
+      houses: [{ id: HOUSE, name: 'House', fans: true }],
     });
     this.staff = staff(seed);
     this.lists = new ListMaker(place.latitudeDeg);
-    const cloth = options.clothShare ?? (() => 0);
-    for (const day of before) this.hear(day, cloth(day));
+    for (const day of before) this.hear(day);
   }
 
-  clothShare(day: HouseDay): number {
-    return this.options.clothShare?.(day) ?? this.clothPct / 100;
-  }
+  clothShare = calendarCloth;
 
   morning(day: HouseDay, index: number, house: MixedHouse): Drink[] {
     const parts = this.parts(day);
@@ -116,12 +102,11 @@ class Followed implements AdviceCustom {
     const after = this.lists.make({ ...parts, collection: this.collection() }, seen);
     const verdicts = new Map([...first.verdicts, ...after.verdicts]);
     this.options.onVerdicts?.(day, verdicts);
-    if (!this.options.clothShare) this.hang(day, verdicts);
     return this.poured(day, house, verdicts);
   }
 
   evening(day: HouseDay): void {
-    this.hear(day, this.clothShare(day));
+    this.hear(day);
   }
 
   private enter(day: LocalDay, hour: number, event: JournalEventInput): void {
@@ -205,28 +190,13 @@ class Followed implements AdviceCustom {
     return drinks;
   }
 
-  /** One cloth hangs over the whole house: the one that suits most pots, changed when another suits clearly better. */
-  private hang(day: HouseDay, verdicts: ReadonlyMap<string, Verdict>): void {
-    const misfit = (pct: number) =>
-      [...verdicts.values()].reduce((sum, verdict) => {
-        if (verdict.shade === undefined) return sum;
-        const { minPct, maxPct } = verdict.shade ?? { minPct: 0, maxPct: 0 };
-        return sum + Math.max(0, minPct - pct, pct - maxPct);
-      }, 0);
-    const best = [0, ...CLOTHS].reduce((a, b) => (misfit(b) < misfit(a) ? b : a));
-    if (best === this.clothPct || misfit(best) > 0.8 * misfit(this.clothPct)) return;
-    this.clothPct = best;
-    this.clothChanges += 1;
-    this.enter(day.day, 8, { kind: 'cloth', houseId: HOUSE, clothId: best === 0 ? null : `cloth-${best}` });
-  }
-
   // --- what the sensors tell --------------------------------------------------------------------------------------------
 
-  private hear(day: HouseDay, cloth: number): void {
+  private hear(day: HouseDay): void {
     for (const quantity of ['airTempC', 'relHumidityPct', 'ppfdUmol'] as const) {
       const table = this.hours.get(quantity) ?? new Map<number, RollUp>();
       this.hours.set(quantity, table);
-      for (const hour of sensorHours(day, quantity, cloth, this.seed)) table.set(hour.startMs, hour);
+      for (const hour of sensorHours(day, quantity, calendarCloth(day), this.seed)) table.set(hour.startMs, hour);
       const old = Date.parse(`${addDays(day.day, -3)}T00:00:00Z`);
       for (const startMs of table.keys()) if (startMs < old) table.delete(startMs);
     }
@@ -246,6 +216,7 @@ class Followed implements AdviceCustom {
       today: this.climateOf(day, atMs),
       nightOver: isNightOver(frameOf(day), atMs),
       sensorsHeard: 1,
+      hung: { transmission: 1, since: null },
       lastReadingAt: atMs,
     };
   }

@@ -1,0 +1,115 @@
+import { defined } from '../domain/optional.js';
+import type { HouseOutlook, OutlookDay } from '../domain/outlook.js';
+import type { ClimateDay, ClimateFigure } from '../models/house-climate.js';
+import { plainHotSpell } from '../science/heat.js';
+import type { HouseInput, Known } from './fact-inputs.js';
+import type { HouseWeather } from './weather.js';
+
+/*
+ * The coming days of a house. Light is told as it would be with no cloth on, so that what hangs today does not decide
+ * what should hang tomorrow.
+ */
+type Coming = Pick<HouseInput, 'tonight' | 'ahead'>;
+
+const NO_FORECAST = 'as in the last days: no forecast is set up';
+/** Facts look at most so far ahead; what an outlook says beyond it is for the page. */
+const DAYS_AHEAD = 4;
+
+/** The last night that is over. Where it was not heard it is unknown: the one before it says nothing of tonight. */
+export const lastNightOf = (weather: HouseWeather): ClimateDay =>
+  weather.nightOver ? weather.today : (weather.past.at(-1) ?? weather.today);
+
+/** While there is no outlook the coming days are taken to be like the last ones. */
+export function asInTheLastDays(weather: HouseWeather): Coming {
+  const lastThree = weather.past.slice(-3);
+  const lastNight = lastNightOf(weather);
+  const hotSpell = plainHotSpell(
+    lastThree.map((day) => day.dayMaxC?.value),
+    [...weather.past.slice(-2), weather.today].map((day) => day.nightMinC?.value),
+  );
+  const ahead = (pick: (day: ClimateDay) => number | undefined): readonly number[] | undefined => {
+    const values = lastThree.map(pick);
+    return values.length > 0 && values.every((value) => value !== undefined) ? [...values].reverse() : undefined;
+  };
+  const withoutCloth = (day: ClimateDay, figure: ClimateFigure | undefined): number | undefined =>
+    figure && figure.value / transmissionOn(weather, day);
+  // Where light was measured before, its silence is no bright day.
+  const lightSilent = weather.past.some((day) => day.dli) && !lastThree.every((day) => day.dli);
+  return {
+    tonight: defined({
+      minC: estimated(lastNight.nightMinC, NO_FORECAST),
+      maxC: estimated(lastNight.nightMaxC, NO_FORECAST),
+      wetHours: estimated(lastNight.wetHours, NO_FORECAST),
+      maxRelHumidityPct: estimated(lastNight.nightMaxRelHumidityPct, NO_FORECAST),
+    }),
+    ahead: {
+      from: NO_FORECAST,
+      lightSilent,
+      hungTransmission: weather.hung.transmission,
+      ...defined({
+        dayMaxC: ahead((day) => day.dayMaxC?.value),
+        nightMinC: ahead((day) => day.nightMinC?.value),
+        dli: ahead((day) => withoutCloth(day, day.dli)),
+        peakPpfdUmol: ahead((day) => withoutCloth(day, day.peakPpfdUmol)),
+        hotSpell,
+      }),
+    },
+  };
+}
+
+/** The outlook of the house. What it cannot tell stays unknown, but for the night, of which the last one still says something. */
+export function byOutlook(weather: HouseWeather, outlook: HouseOutlook): Coming {
+  const plain = asInTheLastDays(weather);
+  const days = outlook.days.filter(({ lead }) => lead >= 0).slice(0, DAYS_AHEAD);
+  const tomorrow = days.find(({ lead }) => lead === 1);
+  const today = days.find(({ lead }) => lead === 0);
+  const { from } = outlook;
+  const ahead = (pick: (day: OutlookDay) => number | undefined): readonly number[] | undefined => {
+    const values: number[] = [];
+    for (const day of days) {
+      const value = pick(day);
+      if (value === undefined) break;
+      values.push(value);
+    }
+    return values.length > 0 ? values : undefined;
+  };
+  // The outlook tells light under the cloth that hangs now.
+  const bare = (value: number | undefined): number | undefined => value && value / weather.hung.transmission;
+  const dli = ahead((day) => bare(day.dli));
+  const figure = (value: number | undefined): Known<number> | undefined =>
+    value === undefined ? undefined : { value, from, certainty: 'estimated' };
+  return {
+    tonight: {
+      ...plain.tonight,
+      ...defined({
+        minC: figure(tomorrow?.nightMinC?.p50),
+        wetHours: figure(today?.wetHours),
+        maxRelHumidityPct: figure(today?.nightMaxRelHumidityPct),
+      }),
+    },
+    ahead: {
+      from,
+      lightSilent: dli === undefined && plain.ahead.lightSilent === true,
+      hungTransmission: weather.hung.transmission,
+      ...defined({
+        dayMaxC: ahead((day) => day.dayMaxC?.p50) ?? plain.ahead.dayMaxC,
+        // From tonight on: today's night is the one that has just ended.
+        nightMinC: nightsAhead(days) ?? plain.ahead.nightMinC,
+        dli: dli ?? plain.ahead.dli,
+        peakPpfdUmol: ahead((day) => bare(day.peakPpfdUmol)) ?? plain.ahead.peakPpfdUmol,
+      }),
+    },
+  };
+}
+
+function nightsAhead(days: readonly OutlookDay[]): readonly number[] | undefined {
+  const nights = days.flatMap(({ lead, nightMinC }) => (lead > 0 && nightMinC ? [nightMinC.p50] : []));
+  return nights.length > 0 ? nights : undefined;
+}
+
+/** Share of light the cloth let through on a past day: what hangs now hung since it was entered, and none before. */
+const transmissionOn = ({ hung }: HouseWeather, { day }: ClimateDay): number =>
+  hung.since !== null && day > hung.since ? hung.transmission : 1;
+
+const estimated = (figure: ClimateFigure | undefined, from: string): Known<number> | undefined =>
+  figure && { value: figure.value, from, certainty: 'estimated' };
