@@ -1,4 +1,3 @@
-import type { LocalDay } from '../../domain/time.js';
 import type { HouseAdvice } from '../../domain/verdict.js';
 import type { AlertLimits } from '../alert-limits.js';
 import { type Finding, joined } from './finding.js';
@@ -10,7 +9,6 @@ export interface ListFacts {
   readonly limits: AlertLimits;
   /** Hours since the day began on the wall clock, e.g. 11.5 at half past eleven. */
   readonly clockHours: number;
-  readonly day: LocalDay;
   /** Of today; undefined while there is no list. */
   readonly advice: HouseAdvice | undefined;
 }

@@ -1,0 +1,111 @@
+import type { House, Site } from '../../domain/site.js';
+import { clockAt, localDayOf } from '../../domain/time.js';
+import type { OpenAlert } from '../../models/alert-book.js';
+import { burnRisk } from '../../models/alert-kinds/burn-risk.js';
+import { diskLow, listNotDone } from '../../models/alert-kinds/chores.js';
+import { clothNotAsAdvised } from '../../models/alert-kinds/cloth.js';
+import type { Finding } from '../../models/alert-kinds/finding.js';
+import { frost } from '../../models/alert-kinds/frost.js';
+import { hotSpell } from '../../models/alert-kinds/hot-spell.js';
+import { implausibleSensors } from '../../models/alert-kinds/sensor-implausible.js';
+import { silentSensors } from '../../models/alert-kinds/sensor-silent.js';
+import { stuckSensors } from '../../models/alert-kinds/sensor-stuck.js';
+import { wetNight } from '../../models/alert-kinds/wet-night.js';
+import { alertLimitsOf } from '../../models/alert-limits.js';
+import { type HouseWeather, loadWeather, type WeatherBook } from '../weather.js';
+import { gatherLists, type ListBook, type Listed } from './batches.js';
+import { gatherCloth } from './gather-cloth.js';
+import { gatherHouse, hasPlants, type RecordBook } from './gather-house.js';
+import { gatherSensors } from './gather-sensors.js';
+import type { AlertsParts } from './parts.js';
+
+/** What was read before and holds still. */
+export interface LookBooks {
+  readonly weather: WeatherBook;
+  readonly lists: ListBook;
+  readonly records: RecordBook;
+}
+export const newBooks = (): LookBooks => ({ weather: new Map(), lists: new Map(), records: new Map() });
+
+export interface SiteLook {
+  readonly findings: readonly Finding[];
+  readonly weather: ReadonlyMap<string, HouseWeather>;
+}
+
+const WEATHER_KINDS = ['hot-spell', 'frost', 'wet-night', 'burn-risk'] as const;
+const PER_HOUSE = [...WEATHER_KINDS, 'cloth-not-as-advised', 'list-not-done'] as const;
+
+/** Looks at everything an alert of a site may be about. */
+export async function lookAtSite(
+  parts: AlertsParts,
+  site: Site,
+  at: number,
+  open: readonly OpenAlert[],
+  books: LookBooks,
+): Promise<SiteLook> {
+  const sensors = await gatherSensors(parts, site, at);
+  const stuck = stuckSensors(sensors);
+  const implausible = implausibleSensors(sensors);
+  const doubted = new Set(
+    [...stuck, ...implausible].flatMap((one) => (one.known === true && one.level > 0 ? [one.subject] : [])),
+  );
+  const collection = await parts.keeper.collection(site.id);
+  const series = await parts.storage.readings.series({ siteId: site.id });
+  const listed = await gatherLists(parts, site, books.lists);
+  const day = localDayOf(site.zone, at);
+  const weather = await loadWeather(
+    parts.storage.readings,
+    site,
+    parts.catalogue(),
+    collection,
+    day,
+    at,
+    books.weather,
+  );
+  const findings: Finding[] = [...silentSensors(sensors), ...stuck, ...implausible, ...goneHouses(site, open)];
+  for (const house of site.houses) {
+    findings.push(listFinding(parts, site, house, at, listed));
+    const ofHouse = { at, listed: listed.houses.get(house.id), series, doubted };
+    findings.push(clothNotAsAdvised(await gatherCloth(parts, site, house, { ...ofHouse, collection })));
+    if (!hasPlants(collection, house.id)) {
+      findings.push(
+        ...WEATHER_KINDS.map((kind): Finding => ({ kind, houseId: house.id, subject: '', ...NOTHING_TO_LOSE })),
+      );
+      continue;
+    }
+    const facts = await gatherHouse(parts, site, house, {
+      ...ofHouse,
+      weather: weather.get(house.id),
+      records: books.records,
+    });
+    findings.push(hotSpell(facts), frost(facts), wetNight(facts), burnRisk(facts));
+  }
+  // The disk is the machine's: told once, with the first site.
+  if (parts.sites()[0]?.id === site.id && parts.freeBytes)
+    findings.push(diskLow({ limits: alertLimitsOf(), freeBytes: await parts.freeBytes() }));
+  return { findings, weather };
+}
+
+/** An empty house has nothing to lose to the weather. */
+const NOTHING_TO_LOSE = { known: true, level: 0, clear: true } as const;
+
+function listFinding(parts: AlertsParts, site: Site, house: House, at: number, { today }: Listed): Finding {
+  const [hour, minute] = clockAt(site.zone, at).split(':').map(Number) as [number, number];
+  return listNotDone({
+    houseId: house.id,
+    houseName: house.name,
+    limits: alertLimitsOf(parts.alertLimits(site.id, house.id)),
+    clockHours: hour + minute / 60,
+    advice: today?.houses.find(({ houseId }) => houseId === house.id),
+  });
+}
+
+/** Alerts of houses that were taken out of the site file. */
+function goneHouses(site: Site, open: readonly OpenAlert[]): Finding[] {
+  const here = new Set(site.houses.map(({ id }) => id));
+  return open.flatMap(({ kind, houseId, subject }): Finding[] =>
+    houseId !== null && !here.has(houseId) && (PER_HOUSE as readonly string[]).includes(kind)
+      ? [{ kind, houseId, subject, known: 'gone' }]
+      : [],
+  );
+}
