@@ -3,6 +3,7 @@ import { Option } from 'commander';
 import { readSecret } from '../../config.js';
 import { ROLES } from '../../http/deps.js';
 import { PACKAGE_CONFIG } from '../config/paths.js';
+import { type BacktestHouseOptions, backtestHouse } from './backtest-house.js';
 import { BACKTEST_PARTS, type BacktestWeatherOptions, backtestWeather } from './backtest-weather.js';
 import { BENCH_NAMES, type BenchOptions, runBenches } from './bench.js';
 import { checkConfig } from './check-config.js';
@@ -231,12 +232,25 @@ const addBacktest: AddCommands = (program, io, run) => {
     .requiredOption('--data <folder>', 'folder that holds `weather` and `houses`')
     .addHelpText(
       'after',
-      examples(
-        'leafturn backtest weather --data ../shared/data',
-        'leafturn backtest weather maxima spells --data records',
-      ),
+      examples('leafturn backtest weather --data records', 'leafturn backtest weather maxima spells --data records'),
     )
     .action((parts: string[], options: BacktestWeatherOptions) => run(backtestWeather(parts, options, io)));
+  backtest
+    .command('house')
+    .description('The highest inside temperature of each day of a house’s record, told 0, 1 and 2 days ahead at 06:00.')
+    .option('--data <csv>', 'the record, .csv or .csv.gz')
+    .option('--meta <json>', 'what is known of the houses: latitude, longitude, elevation, time zone')
+    .option('--name <house>', 'the house in that file')
+    .option('-o, --out <file>', 'file for day, lead, p10, p50, p90 (default: standard output)')
+    .option('--all <folder>', 'a table of all houses of a folder with houses.json: skill, band, width')
+    .addHelpText(
+      'after',
+      examples(
+        'leafturn backtest house --data house.csv.gz --meta houses.json --name north-house --out forecasts.csv',
+        'leafturn backtest house --all records/houses',
+      ),
+    )
+    .action((options: BacktestHouseOptions) => run(backtestHouse(options, io)));
 };
 
 export const ALL_COMMANDS: readonly AddCommands[] = [
