@@ -160,7 +160,7 @@ export function scopeInWords(catalogue: Catalogue, { group, phase, drink }: Omit
   return parts.filter(Boolean).join(', ');
 }
 
-/** What one revision changed against another, a line each: `Dry days before a drink (growing): 9 days, before the usual.` */
+/** What one revision changed against another, a line each: `Dry days before a drink (growing): 9 days instead of the usual.` */
 export function settingsChanges(
   rulebook: Rulebook,
   catalogue: Catalogue,
@@ -178,7 +178,7 @@ export function settingsChanges(
     const words = (one: SetLimit | undefined): string =>
       one === undefined ? 'the usual' : limit ? settingInWords(limit, one.value) : JSON.stringify(one.value);
     const where = scopeInWords(catalogue, entry);
-    return [`${limit?.label ?? entry.name}${where && ` (${where})`}: ${words(next)}, before ${words(old)}.`];
+    return [`${limit?.label ?? entry.name}${where && ` (${where})`}: ${words(next)} instead of ${words(old)}.`];
   });
   const alerts = [...new Set([...Object.keys(before.alertLimits), ...Object.keys(after.alertLimits)])].sort();
   for (const name of alerts) {
@@ -186,7 +186,7 @@ export function settingsChanges(
     const { label = name, unit = '' }: Partial<AlertLimit> = isAlertLimit(name) ? ALERT_LIMITS[name] : {};
     const words = (value: number | undefined): string =>
       value === undefined ? 'the usual' : settingInWords({ kind: 'number', unit }, value);
-    if (old !== next) lines.push(`${label}: ${words(next)}, before ${words(old)}.`);
+    if (old !== next) lines.push(`${label}: ${words(next)} instead of ${words(old)}.`);
   }
   for (const kind of after.tasksOff) if (!before.tasksOff.includes(kind)) lines.push(`Task ${kind}: no longer shown.`);
   for (const kind of before.tasksOff) if (!after.tasksOff.includes(kind)) lines.push(`Task ${kind}: shown again.`);

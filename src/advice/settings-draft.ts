@@ -4,8 +4,9 @@ import type { HouseSettings, LimitScope, SetLimit, SettingsChange } from '../dom
 import { didYouMean, shown } from '../domain/problems.js';
 import { TASK_KINDS } from '../domain/tasks.js';
 import { alertLimitProblems } from '../models/alert-limits.js';
-import { crossingInWords, crossings, entryProblems, scopeKey } from '../rules/house-limits.js';
+import { type Crossing, crossings, entryProblems, scopeKey } from '../rules/house-limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
+import { settingInWords } from '../rules/words.js';
 
 /** Own values a house may have; more than that is a rulebook of its own. */
 export const MOST_LIMITS = 500;
@@ -100,16 +101,22 @@ function crossedByChange({ limits }: HouseSettings, change: SettingsChange, cont
     const isOne = ({ name }: LimitScope): boolean => name === crossing.lower.name || name === crossing.upper.name;
     const [inSet, inUnset] = [set.findIndex(isOne), unset.findIndex(isOne)];
     if (inSet < 0 && inUnset < 0) return [];
-    const { expected, got } = crossingInWords(crossing);
-    return [
-      {
-        path: inSet < 0 ? `/unset/${inUnset}` : `/limits/${inSet}/value`,
-        expected: `${expected} (${crossing.where})`,
-        got,
-        mend: 'Change the other one first, or both together.',
-      },
-    ];
+    const at = inSet < 0 ? inUnset : inSet;
+    const { name } = (inSet < 0 ? unset : set)[at] as LimitScope;
+    return [{ path: inSet < 0 ? `/unset/${at}` : `/limits/${at}/value`, ...crossedInWords(crossing, name) }];
   });
+}
+
+/** Seen from the limit that was changed: how far it may go beside the other. */
+function crossedInWords({ lower, upper, values, where }: Crossing, name: string): Omit<Problem, 'path'> {
+  const [low, high] = values;
+  const isLower = name === lower.name;
+  const [other, bound, got] = isLower ? [upper, high, low] : [lower, low, high];
+  return {
+    expected: `at ${isLower ? 'most' : 'least'} ${settingInWords(other, bound)}, where “${other.label}” stands (${where})`,
+    got: settingInWords(other, got),
+    mend: 'Change the other one first, or both together.',
+  };
 }
 
 const same = (a: HouseSettings, b: HouseSettings): boolean =>

@@ -84,7 +84,7 @@ export interface Crossing {
 }
 
 export const crossingInWords = ({ lower, upper, values: [low, high] }: Crossing): Omit<Problem, 'path'> => ({
-  expected: `${lower.label} (${lower.name}) not above ${upper.label} (${upper.name})`,
+  expected: `${lower.name} not above ${upper.name}`,
   got: `${settingInWords(lower, low)} and ${settingInWords(upper, high)}`,
 });
 

@@ -184,7 +184,7 @@ describe('a change is refused', () => {
     expect(await problems(() => set(book, { limits: [{ name: 'repot-light-days', value: 6 }] }, 0))).toEqual([
       'invalid-input: This cannot be set. Nothing was changed.',
       expect.stringMatching(
-        /^\/limits\/0\/value: expected Dry days after repotting \(repot-dry-days\) not above .* \(repot-light-days\) \(.*\), got 7 days and 6 days\. Change the other one first, or both together\.$/,
+        /^\/limits\/0\/value: expected at least 7 days, where “Dry days after repotting” stands \(.*\), got 6 days\. Change the other one first, or both together\.$/,
       ),
     ]);
     await set(
@@ -199,11 +199,15 @@ describe('a change is refused', () => {
     );
     expect(await problems(() => set(book, { unset: [{ name: 'repot-dry-days' }] }, 1))).toEqual([
       expect.anything(),
-      expect.stringMatching(/^\/unset\/0: expected Dry days after repotting .* not above/),
+      expect.stringMatching(
+        /^\/unset\/0: expected at most 6 days, where “Days after repotting with light drinks only” stands .* got 7 days/,
+      ),
     ]);
     expect(await problems(() => set(book, { limits: [{ name: 'drink-night-most', value: 4 }] }, 1))).toEqual([
       expect.anything(),
-      expect.stringMatching(/^\/limits\/0\/value: expected Coldest nights for the drink .* not above Warmest nights/),
+      expect.stringMatching(
+        /^\/limits\/0\/value: expected at least \d °C, where “Coldest nights for the drink” stands .* got 4 °C/,
+      ),
     ]);
   });
 

@@ -126,11 +126,11 @@ it('a revision is told in words against the one before', () => {
     { alertLimits: { frostBelowC: 3 }, tasksOff: ['sowing'] },
   );
   expect(settingsChanges(RULEBOOK, CATALOGUE, before, after)).toEqual([
-    `Dry days before a drink (${group('conophytum').name}, growing, light drink): 1 day, before the usual.`,
-    'Dry days before a drink: the usual, before 9 days.',
-    'gone: 7, before the usual.',
-    'Cloth when leaves come near burning: 50 %, before 40 to 60 %.',
-    'Night minimum below which heat goes on: 3 °C, before 2 °C.',
+    `Dry days before a drink (${group('conophytum').name}, growing, light drink): 1 day instead of the usual.`,
+    'Dry days before a drink: the usual instead of 9 days.',
+    'gone: 7 instead of the usual.',
+    'Cloth when leaves come near burning: 50 % instead of 40 to 60 %.',
+    'Night minimum below which heat goes on: 3 °C instead of 2 °C.',
     'Task sowing: no longer shown.',
     'Task feeding: shown again.',
   ]);

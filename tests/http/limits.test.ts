@@ -87,7 +87,7 @@ describe('limits of a house', () => {
       { revision: 1, by: 'owner', why: 'our pots dry slowly', limits, at: service.garden.now },
     ]);
     expect(answer.json().changes[0]).toMatch(
-      /^Coldest night for a freshly watered plant \(.*\): 9 °C, before the usual\.$/,
+      /^Coldest night for a freshly watered plant \(.*\): 9 °C instead of the usual\.$/,
     );
     const own = { ...limits[0], revision: 1, at: service.garden.now, by: 'owner', why: 'our pots dry slowly' };
     const seen = async (query: string) => itemOf((await service.get(at + query, { headers })).json(), 'min-wet');
@@ -149,7 +149,7 @@ describe('limits of a house', () => {
       {
         revision: 3,
         limits: [{ name: 'drink-gap', value: 9 }],
-        changes: ['Dry days before a drink: 9 days, before 10 days.'],
+        changes: ['Dry days before a drink: 9 days instead of 10 days.'],
       },
     ]);
     expect((await send(service, 'POST', `${at}/back`, { expected: 3, to: 3 })).statusCode).toBe(409);
@@ -157,12 +157,12 @@ describe('limits of a house', () => {
     expect(
       page.items.map(({ revision, changes }: { revision: number; changes: string[] }) => [revision, ...changes]),
     ).toEqual([
-      [3, 'Dry days before a drink: 9 days, before 10 days.'],
-      [2, 'Dry days before a drink: 10 days, before 9 days.'],
+      [3, 'Dry days before a drink: 9 days instead of 10 days.'],
+      [2, 'Dry days before a drink: 10 days instead of 9 days.'],
     ]);
     const rest = (await service.app.inject(page.next)).json();
     expect(rest).toMatchObject({ items: [{ revision: 1, why: 'our pots dry slowly' }], next: null });
-    expect(rest.items[0].changes).toEqual(['Dry days before a drink: 9 days, before the usual.']);
+    expect(rest.items[0].changes).toEqual(['Dry days before a drink: 9 days instead of the usual.']);
   });
 
   test('are set by the owner, tried by staff, and seen by everybody', async () => {

@@ -13,7 +13,7 @@ const LISTED_AT_MOST = 40;
 const Today = ({ page, house, today }: { page: PageContext; house: House; today: TriedChange['today'] }) => {
   const { differing, lines, batches, day } = today;
   return (
-    <section aria-labelledby="today-head">
+    <section class="part" aria-labelledby="today-head">
       <h2 id="today-head">What today’s list would say</h2>
       <p>
         {dayInWords(day)}, {house.name}:{' '}

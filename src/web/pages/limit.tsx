@@ -30,7 +30,7 @@ const About = ({ page, limit, usual, source }: { page: PageContext; limit: Shown
       </>
     )}
     <dt>May be</dt>
-    <dd>{allowedWords(limit)}</dd>
+    <dd>{capital(allowedWords(limit))}</dd>
     <dt>Why</dt>
     <dd>{limit.reason}</dd>
     <dt>Source</dt>
@@ -49,7 +49,7 @@ const OwnValues = ({
   limit: Shown;
   own: readonly OwnValue[];
 }) => (
-  <section aria-labelledby="own-head">
+  <section class="part" aria-labelledby="own-head">
     <h2 id="own-head">Set for this house</h2>
     {own.length === 0 ? (
       <p>Nothing: the usual holds.</p>
@@ -68,6 +68,12 @@ const OwnValues = ({
     )}
   </section>
 );
+
+/** Why there is more than one value. */
+const dependsWords = ({ group, phase }: PlantScope): string =>
+  group !== undefined && phase !== undefined
+    ? 'It depends on the drink.'
+    : 'It depends on the plants. One value for all of them takes that away: choose the plants first.';
 
 const frameTitle = (house: House, label: string): string => `${label}, ${house.name}`;
 
@@ -98,7 +104,7 @@ export const LimitPage = ({
       <p class="facts">For {plants}:</p>
       <p class="sum">{valuesWords(page, limit, view.now)}</p>
       {view.differs && <p class="changed">Not as usual.</p>}
-      {view.now.length > 1 && <p>It depends on the plants. One value set for all of them takes that away.</p>}
+      {view.now.length > 1 && <p>{dependsWords(scope)}</p>}
       <About page={page} limit={limit} usual={valuesWords(page, limit, view.usual)} source={view.source} />
       <ScopeForm
         action={`${back}/${limit.name}`}
@@ -109,7 +115,7 @@ export const LimitPage = ({
         perDrink={view.perDrink}
       />
       <OwnValues page={page} catalogue={catalogue} limit={limit} own={view.own} />
-      <section aria-labelledby="set-head">
+      <section class="part" aria-labelledby="set-head">
         <h2 id="set-head">Change it for {plants}</h2>
         {page.reader.isOwner ? (
           <LimitForm
@@ -159,7 +165,7 @@ export const AlertLimitPage = ({
       {differs && <p class="changed">Not as usual.</p>}
       <About page={page} limit={shown} usual={words(limit.default)} source={limit.source} />
       {own && <SinceLine page={page} since={own} />}
-      <section aria-labelledby="set-head">
+      <section class="part" aria-labelledby="set-head">
         <h2 id="set-head">Change it for the whole house</h2>
         {page.reader.isOwner ? (
           <LimitForm

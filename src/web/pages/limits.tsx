@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import type { AlertLimitView, LimitsView, LimitView, OwnValue } from '../../advice/limits-view.js';
 import { scopeInWords } from '../../advice/limits-view.js';
-import { ALERT_KINDS } from '../../domain/alerts.js';
+import { ALERT_KINDS, type AlertKind } from '../../domain/alerts.js';
 import type { Catalogue } from '../../domain/catalogue.js';
 import type { House } from '../../domain/site.js';
 import { clockAt, dayInWords, localDayOf } from '../../domain/time.js';
@@ -35,24 +35,66 @@ export const SinceLine = ({ page, since }: { page: PageContext; since: Pick<OwnV
   </span>
 );
 
-const Row = ({ href, label, now, usual }: { href: string; label: string; now: string; usual?: string }) => (
-  <li class={usual === undefined ? 'limit' : 'limit is-own'}>
+const Row = ({
+  href,
+  label,
+  now,
+  notUsual = [],
+}: {
+  href: string;
+  label: string;
+  now: string;
+  /** What is not as usual, in words. */
+  notUsual?: readonly string[];
+}) => (
+  <li class={notUsual.length === 0 ? 'limit' : 'limit is-own'}>
     <a href={href}>
       <span class="name">{label}</span>
       <span class="limit-now">{now}</span>
-      {usual !== undefined && <span class="limit-usual">usual: {usual}</span>}
+      {notUsual.map((words) => (
+        <span>{words}</span>
+      ))}
     </a>
   </li>
 );
 
-const Section = ({ id, heading, children }: { id: string; heading: string; children: ComponentChildren }) => (
-  <section class="limits" id={`s-${id}`} aria-labelledby={`h-${id}`}>
-    <h2 id={`h-${id}`}>{heading}</h2>
-    {children}
-  </section>
-);
+/** `usual: 7 days`, and what was set for some plants alone. */
+function notUsualWords({ page, catalogue }: Pick<LimitsProps, 'page' | 'catalogue'>, view: LimitView): string[] {
+  if (!view.differs) return [];
+  const [now, usual] = [view.now, view.usual].map((values) => valuesWords(page, view.limit, values));
+  const forSome = view.own.flatMap((own) => {
+    const where = scopeInWords(catalogue, own);
+    return where ? [`${where}: ${valueWords(page, view.limit, own.value)}`] : [];
+  });
+  return [...(now === usual ? [] : [`usual: ${usual}`]), ...forSome];
+}
 
-const alertId = (kind: string): string => `alerts-${kind}`;
+/** Folded unless something in it is not as usual. */
+const Section = ({
+  id,
+  heading,
+  limits,
+  children,
+}: {
+  id: string;
+  heading: string;
+  limits: readonly { readonly differs: boolean }[];
+  children: ComponentChildren;
+}) => {
+  const own = limits.filter(({ differs }) => differs).length;
+  return (
+    <details class="limits" id={`s-${id}`} open={own > 0}>
+      <summary>
+        <h2>{heading}</h2>
+        {own > 0 && <span class="facts">{own} not as usual</span>}
+      </summary>
+      {children}
+    </details>
+  );
+};
+
+const ofKind = (alerts: readonly AlertLimitView[], kind: AlertKind): AlertLimitView[] =>
+  alerts.filter(({ limit }) => limit.kind === kind);
 
 const AlertSections = ({
   page,
@@ -60,19 +102,19 @@ const AlertSections = ({
   alerts,
 }: Pick<LimitsProps, 'page' | 'house'> & { alerts: readonly AlertLimitView[] }) => (
   <>
-    {ALERT_KINDS.filter((kind) => alerts.some(({ limit }) => limit.kind === kind)).map((kind) => (
-      <Section id={alertId(kind)} heading={`Alert: ${alertWords(kind).toLowerCase()}`}>
+    {ALERT_KINDS.filter((kind) => ofKind(alerts, kind).length > 0).map((kind) => (
+      <Section id={`alert-${kind}`} heading={`Alert: ${alertWords(kind).toLowerCase()}`} limits={ofKind(alerts, kind)}>
         <ul class="rows">
-          {alerts
-            .filter(({ limit }) => limit.kind === kind)
-            .map(({ name, limit, now, differs }) => (
-              <Row
-                href={`${limitsPath(page.site.id, house.id)}/alert/${name}`}
-                label={limit.label}
-                now={valueWords(page, { kind: 'number', unit: limit.unit }, now)}
-                {...(differs && { usual: valueWords(page, { kind: 'number', unit: limit.unit }, limit.default) })}
-              />
-            ))}
+          {ofKind(alerts, kind).map(({ name, limit, now, differs }) => (
+            <Row
+              href={`${limitsPath(page.site.id, house.id)}/alert/${name}`}
+              label={limit.label}
+              now={valueWords(page, { kind: 'number', unit: limit.unit }, now)}
+              {...(differs && {
+                notUsual: [`usual: ${valueWords(page, { kind: 'number', unit: limit.unit }, limit.default)}`],
+              })}
+            />
+          ))}
         </ul>
       </Section>
     ))}
@@ -98,56 +140,25 @@ const LeftOut = ({ catalogue, leftOut }: { catalogue: Catalogue; leftOut: readon
     </div>
   );
 
-const Jumps = ({ view }: { view: LimitsView }) => {
-  const own = (limits: readonly { readonly differs: boolean }[]): number =>
-    limits.filter(({ differs }) => differs).length;
-  const words = (limits: readonly { readonly differs: boolean }[]): string =>
-    own(limits) === 0 ? '' : `${own(limits)} not as usual`;
-  const kinds = ALERT_KINDS.filter((kind) => view.alerts.some(({ limit }) => limit.kind === kind));
-  return (
-    <nav class="jumps" aria-label="Kinds of limits">
-      <ul>
-        {view.sections.map(({ id, heading, limits }) => (
-          <li>
-            <a href={`#s-${id}`}>
-              <span class="name">{heading}</span> <span class="facts">{words(limits)}</span>
-            </a>
-          </li>
-        ))}
-        <li>
-          <a href={`#s-${alertId(kinds[0] ?? '')}`}>
-            <span class="name">Alerts</span> <span class="facts">{words(view.alerts)}</span>
-          </a>
-        </li>
-        <li>
-          <a href="#s-tasks">
-            <span class="name">Other tasks</span>{' '}
-            <span class="facts">
-              {view.settings.tasksOff.length > 0 && `${count(view.settings.tasksOff.length, 'task')} not shown`}
-            </span>
-          </a>
-        </li>
-      </ul>
-    </nav>
-  );
-};
-
 /** Every limit of a house. What is not as usual stands out. */
 export const LimitsPage = ({ page, house, catalogue, view, scope, here, said }: LimitsProps) => {
   const { settings } = view;
   const query = scopeQuery(scope);
-  const rowOf = ({ limit, now, usual, differs }: LimitView) => (
+  const rowOf = (one: LimitView) => (
     <Row
-      href={`${limitsPath(page.site.id, house.id)}/${limit.name}${query}`}
-      label={limit.label}
-      now={valuesWords(page, limit, now)}
-      {...(differs && { usual: valuesWords(page, limit, usual) })}
+      href={`${limitsPath(page.site.id, house.id)}/${one.limit.name}${query}`}
+      label={one.limit.label}
+      now={valuesWords(page, one.limit, one.now)}
+      notUsual={notUsualWords({ page, catalogue }, one)}
     />
   );
   const chosen = scopeInWords(catalogue, scope);
   return (
     <Layout title={`Limits of ${house.name}`} site={page.site} severalSites={page.severalSites} shownAt={page.now}>
       <h1>Limits of {house.name}</h1>
+      <p class="printed">
+        {page.site.name} · {dayInWords(localDayOf(page.site.zone, page.now))}
+      </p>
       {said && <p role="status">{said}</p>}
       <p>What the rules go by in this house. Tap a limit to see why it is so, and to change it.</p>
       {settings.revision === 0 ? (
@@ -171,14 +182,13 @@ export const LimitsPage = ({ page, house, catalogue, view, scope, here, said }: 
         <b>{chosen || (here.length > 0 ? `the ${count(here.length, 'group')} in this house` : 'all species groups')}</b>
         . Where two values stand, it depends on the plants.
       </p>
-      <Jumps view={view} />
       {view.sections.map(({ id, heading, limits }) => (
-        <Section id={id} heading={heading}>
+        <Section id={id} heading={heading} limits={limits}>
           <ul class="rows">{limits.map(rowOf)}</ul>
         </Section>
       ))}
       <AlertSections page={page} house={house} alerts={view.alerts} />
-      <Section id="tasks" heading="Other tasks">
+      <Section id="tasks" heading="Other tasks" limits={settings.tasksOff.map(() => ({ differs: true }))}>
         <TasksForm page={page} house={house} settings={settings} />
       </Section>
       <p class="caution">

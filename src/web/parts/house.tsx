@@ -243,9 +243,11 @@ export const House = ({
         <Line view={line} page={page} fold={fold} />
       ))}
       {view.lines.length === 0 && <p>No batch stands in this house.</p>}
-      <a class="act" href={limitsPath(page.site.id, view.house.houseId)}>
-        Limits of this house
-      </a>
+      <p class="to-limits">
+        <a class="bench-link" href={limitsPath(page.site.id, view.house.houseId)}>
+          Limits of this house
+        </a>
+      </p>
       <a class="act up" href="#main">
         Back to the top
       </a>
