@@ -130,11 +130,15 @@ export function dueForBatch(task: SpeciesTask, batch: TaskBatch, day: LocalDay, 
   const times = done.filter((one) => one.day >= countedFrom).length;
   if (task.atMost !== undefined && times >= task.atMost) return undefined;
   const last = done.at(-1)?.day;
-  const again = task.everyDays === undefined ? undefined : (last ?? batch.sownOn);
-  const notBefore = again === undefined ? undefined : addDays(again, task.everyDays as number);
+  const { everyDays } = task;
+  const again = (from: LocalDay | undefined): LocalDay | undefined =>
+    everyDays === undefined || from === undefined ? undefined : addDays(from, everyDays);
+  // What was never done is counted from sowing; since when it is due is then not for us to say.
+  const notBefore = again(last ?? batch.sownOn);
   if (notBefore !== undefined && notBefore > day) return undefined;
-  const dueSince = later([open?.from, event?.from, notBefore]);
-  const until = event?.until ?? open?.until;
+  const dueSince = later([open?.from, event?.from, again(last)]);
+  // What goes with a drink is done with today's, or waits for the next.
+  const until = task.withDrink ? day : (event?.until ?? open?.until);
   return {
     ...sentences(task.kind, batch, { day, last, times, ...(open && { open }), ...(event && { since: event.since }) }),
     ...(dueSince !== undefined && { dueSince }),
@@ -201,7 +205,7 @@ function sentences(kind: TaskKind, batch: TaskBatch, told: Told): Pick<Due, 'com
         common: open
           ? `Their own growth begins: good for repotting until ${shortDay(open.until)}.`
           : 'They are in growth.',
-        own: last ? `last repotted on ${on}` : noneOnRecord(batch, day),
+        own: last ? `last repotted on ${on}` : 'no repotting on record',
       };
     default:
       return {
@@ -213,9 +217,6 @@ function sentences(kind: TaskKind, batch: TaskBatch, told: Told): Pick<Due, 'com
 }
 
 const daysWords = (days: number): string => `${days} ${days === 1 ? 'day' : 'days'}`;
-
-const noneOnRecord = ({ sownOn }: TaskBatch, day: LocalDay): string =>
-  sownOn === undefined ? 'no repotting on record' : `none on record since sown on ${dayWords(sownOn, day)}`;
 
 function capsuleWater({ drink, fromAbove }: TaskBatch): string {
   if (fromAbove === undefined) return drink === 'full' ? 'A full drink is on today’s list: take them first.' : '';

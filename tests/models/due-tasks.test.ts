@@ -58,7 +58,7 @@ describe('repotting', () => {
     });
     expect(dueOn(day, lithops({ sownOn: '2025-02-01', ageMonths: 14 }), 'repot')).toBeUndefined();
     expect(dueOn(day, lithops({ sownOn: '2023-02-01', ageMonths: 38 }), 'repot')).toMatchObject({
-      own: 'none on record since sown on 1 February 2023',
+      own: 'no repotting on record',
     });
     expect(dueOn(day, lithops({ ageMonths: 11 }), 'repot')).toBeUndefined();
   });

@@ -1,5 +1,6 @@
 import type { Catalogue } from '../../domain/catalogue.js';
 import { addDays, civilNoon, instantOnDay, type LocalDay } from '../../domain/time.js';
+import { chores } from './chores.js';
 import { even } from './random.js';
 import { batchIdOf, type DemoBatch, type DemoBench, type DemoSite } from './scenario.js';
 import { seasonAt, usualCloth, usualStep } from './season.js';
@@ -59,6 +60,7 @@ export function tellStory(input: StoryInput): StoryEntry[] {
     phases(telling, day);
     if ((days - day) % 7 === 2) walk(telling, day);
     incidents(telling, day);
+    chores(telling, day);
   }
   writeSpecialCases(telling, special);
   return entries
