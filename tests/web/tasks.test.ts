@@ -43,6 +43,7 @@ describe('the second list', () => {
     expect(due).toContain('702 degree-days above 8.5 °C since the last look on 3 March');
     expect(due).toContain('label, local law and licensed practice');
     expect(due).toContain('<b>Bench 2:</b> Tray 7, ');
+    expect(due).toContain('href="/sites/hillside/houses/long-house/limits#s-tasks"');
   });
 
   it('is not there when nothing is due, and has no buttons for who may only read', async () => {

@@ -6,7 +6,7 @@ import type { TaskView } from '../tasks-view.js';
 import { capital, count, taskDoneWords, taskFacts, taskHeadline } from '../words.js';
 import type { PageContext } from './context.js';
 import { Icon } from './icons.js';
-import { sitePath } from './layout.js';
+import { limitsPath, sitePath } from './layout.js';
 import { UndoButton } from './row.js';
 
 /** Buttons of the section belong to one form. */
@@ -104,6 +104,11 @@ const Task = ({ view, page }: TaskProps) => {
         {task.dueSince && <p>Due since {dayInWords(task.dueSince)}.</p>}
         <Names names={names} />
         <p class="source">Source: {task.source}</p>
+        {task.houseId !== null && (
+          <a class="act" href={`${limitsPath(page.site.id, task.houseId)}#s-tasks`}>
+            Not wanted in this house?
+          </a>
+        )}
       </details>
       <Buttons view={view} page={page} />
     </li>
@@ -150,7 +155,6 @@ export const Tasks = ({
                 <ol class="rows">{rows(more)}</ol>
               </details>
             )}
-            <p class="facts">A kind of task that is not wanted can be switched off for a house, in its limits.</p>
           </div>
         </>
       )}
