@@ -108,7 +108,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
   };
 
   const demo = config.demo
-    ? await tellDemoPast(config, storage, keeper, knowsHouse, now(), options.onDemoProgress ?? (() => {}))
+    ? await tellDemoPast(config, storage, keeper, forecasts, knowsHouse, now(), options.onDemoProgress ?? (() => {}))
     : undefined;
   const lastReadingAt = new Map<string, number>();
   for (const { id } of config.sites)

@@ -5,6 +5,7 @@ import type { Site } from '../../domain/site.js';
 import { addDays, type LocalDay, localDayBounds, localDayOf } from '../../domain/time.js';
 import type { Clock } from '../clock.js';
 import { type DemoMessage, type MessagesAt, sensorsOf } from './messages.js';
+import { type DemoForecast, FORECAST_DAYS, type ForecastIssuedAt, forecastsOf, issuesBetween } from './outlook.js';
 import { DEMO_SITES, type DemoSite } from './scenario.js';
 import { seasonAt } from './season.js';
 import { tellStory } from './story.js';
@@ -28,12 +29,14 @@ export type AppendJournal = (
   drafts: readonly DemoDraft[],
   meta: { readonly by: string; readonly enteredAt: number },
 ) => Promise<readonly Pick<JournalEntry, 'id'>[]>;
+/** Hands a forecast over the way other programs do. */
+export type HandOver = (forecast: DemoForecast) => Promise<unknown>;
 export type OnProgress = (done: number, total: number) => void;
 /** Sends one message to the broker, as a sensor would. */
 export type Publish = (topic: string, payload: string) => Promise<void>;
 
 export interface DemoOptions {
-  readonly config: Pick<Config, 'sites' | 'catalogue' | 'demo'>;
+  readonly config: Pick<Config, 'sites' | 'catalogue' | 'demo' | 'forecast'>;
   /** Left out: the seed of the site file. */
   readonly seed?: number;
   /** UTC, ms. */
@@ -45,6 +48,8 @@ export interface DemoOptions {
 export interface HistoryOptions {
   /** Of a demo that goes on: the newest reading there is; only what is missing since is made. */
   readonly since?: number;
+  /** Left out: no forecasts. */
+  readonly handOver?: HandOver;
 }
 
 export interface Demo {
@@ -90,7 +95,7 @@ export function createDemo(options: DemoOptions): Demo {
     commit: CommitMessages,
     append: AppendJournal,
     onProgress: OnProgress = () => {},
-    { since }: HistoryOptions = {},
+    { since, handOver }: HistoryOptions = {},
   ): Promise<void> {
     const stories = since === undefined ? sites.map((site) => site.story) : [];
     const batches = stories.flatMap(togetherEntered);
@@ -113,6 +118,10 @@ export function createDemo(options: DemoOptions): Demo {
         ready = [];
         onProgress(done, total);
       }
+    }
+    if (handOver) {
+      const issues = issuesBetween(Math.max(since ?? startMs, now - FORECAST_DAYS * DAY_MS), now);
+      for (const issuedAt of issues) for (const site of sites) await handOver(site.forecastAt(issuedAt));
     }
     // The journal comes last: a demo stopped half-way has none, and begins anew without anything twice.
     const ids = new Map<string, number>();
@@ -138,6 +147,11 @@ export function createDemo(options: DemoOptions): Demo {
       waiting = arrived.filter(({ receivedAt }) => receivedAt > next + liveEveryMs);
       const due = arrived.filter(({ receivedAt }) => receivedAt <= next + liveEveryMs);
       await Promise.all(due.map(({ topic, payload }) => publish(topic, payload)));
+      const { pushedTopic } = config.forecast;
+      if (pushedTopic !== undefined)
+        for (const issuedAt of issuesBetween(next - liveEveryMs, next))
+          for (const site of sites)
+            await publish(pushedTopic.replace('+', site.siteId), JSON.stringify(site.forecastAt(issuedAt).body));
       // After a long sleep of the machine a gap is left, as real sensors would have left one.
       next = Math.max(next + liveEveryMs, Math.floor((clock.now() - CATCH_UP_MS) / liveEveryMs) * liveEveryMs);
     }
@@ -155,6 +169,7 @@ interface SiteOfDemo {
   readonly startMs: number;
   readonly story: readonly StoryEntry[];
   readonly messagesAt: MessagesAt;
+  readonly forecastAt: ForecastIssuedAt;
 }
 
 function demoSite(site: Site, config: DemoOptions['config'], seed: number, firstDay: LocalDay): SiteOfDemo {
@@ -182,7 +197,7 @@ function demoSite(site: Site, config: DemoOptions['config'], seed: number, first
     startMs,
     drinksOf: (benchId) => drinks.get(benchId) ?? [],
   });
-  return { siteId: site.id, startMs, story, messagesAt };
+  return { siteId: site.id, startMs, story, messagesAt, forecastAt: forecastsOf(site, weather, seed) };
 }
 
 /** Weather worth an alert round the day the demo begins: heat in the warm half of the year, a cold wet night in the cold. */

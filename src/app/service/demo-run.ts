@@ -1,6 +1,7 @@
 import { connectAsync } from 'mqtt';
 import type { Keeper } from '../../advice/keeper.js';
 import type { Config } from '../../config.js';
+import type { Forecasts } from '../../forecast/forecasts.js';
 import { Intake } from '../../ingest/intake.js';
 import type { KnowsHouse } from '../../ingest/place.js';
 import type { Storage } from '../../storage/repositories.js';
@@ -13,6 +14,7 @@ export async function tellDemoPast(
   config: Config,
   storage: Storage,
   keeper: Keeper,
+  forecasts: Pick<Forecasts, 'push'>,
   knowsHouse: KnowsHouse,
   now: number,
   onProgress: (done: number, total: number) => void,
@@ -23,12 +25,10 @@ export async function tellDemoPast(
   );
   const demo = createDemo({ config, now, ...(standing && { begunAt: standing.begunAt }) });
   const intake = new Intake({ mappings: config.sensors, knowsHouse });
-  await demo.history(
-    commitThrough(intake, storage.readings),
-    appendThrough(keeper),
-    onProgress,
-    standing ? { since: standing.since } : {},
-  );
+  await demo.history(commitThrough(intake, storage.readings), appendThrough(keeper), onProgress, {
+    ...(standing && { since: standing.since }),
+    handOver: ({ siteId, body, receivedAt }) => forecasts.push(siteId, body, 'demo', receivedAt),
+  });
   return demo;
 }
 

@@ -6,7 +6,7 @@ import { createKeeper } from '../../../src/advice/keeper.js';
 import { acceleratedClock } from '../../../src/app/clock.js';
 import { zoneOfSite } from '../../../src/app/commands/storage.js';
 import { DEMO_CONFIG } from '../../../src/app/config/paths.js';
-import { type AppendJournal, createDemo, type DemoMessage } from '../../../src/app/demo/demo.js';
+import { type AppendJournal, createDemo, type DemoMessage, type HandOver } from '../../../src/app/demo/demo.js';
 import { appendThrough, commitThrough, demoStanding } from '../../../src/app/demo/feed.js';
 import { DEMO_SITES } from '../../../src/app/demo/scenario.js';
 import { seasonAt, usualStep } from '../../../src/app/demo/season.js';
@@ -16,6 +16,7 @@ import { livingBatches } from '../../../src/domain/collection.js';
 import { LeafturnError } from '../../../src/domain/errors.js';
 import { PHASES } from '../../../src/domain/plants.js';
 import { addDays, localDayOf } from '../../../src/domain/time.js';
+import { createForecasts } from '../../../src/forecast/forecasts.js';
 import { Intake } from '../../../src/ingest/intake.js';
 import { openSqliteStorage } from '../../../src/storage/sqlite.js';
 
@@ -47,7 +48,15 @@ async function garden(name: string, now: number) {
     }),
     now: () => now,
   });
-  return { storage, keeper, commit: commitThrough(intake, storage.readings), append: appendThrough(keeper) };
+  const forecasts = await createForecasts({
+    storage,
+    sites: () => config.sites,
+    sources: () => [],
+    clock: { now: () => now, waitUntil: () => Promise.reject(new Error('nobody waits here')) },
+    random: () => 0,
+    program: 'leafturn/test',
+  });
+  return { storage, keeper, forecasts, commit: commitThrough(intake, storage.readings), append: appendThrough(keeper) };
 }
 
 const withoutJournal: AppendJournal = async (_siteId, drafts) => drafts.map(() => ({ id: 1 }));
@@ -117,10 +126,11 @@ describe('the scenario', () => {
 
 describe('history', () => {
   it('goes through intake and keeper into a real database, and the database is sound', async () => {
-    const { storage, keeper, commit, append } = await garden('whole.sqlite', NOW);
+    const { storage, keeper, forecasts, commit, append } = await garden('whole.sqlite', NOW);
     const demo = createDemo({ config: hourly, now: NOW });
     const shares: number[] = [];
-    await demo.history(commit, append, (done, total) => shares.push(done / total));
+    const handOver: HandOver = ({ siteId, body, receivedAt }) => forecasts.push(siteId, body, 'demo', receivedAt);
+    await demo.history(commit, append, (done, total) => shares.push(done / total), { handOver });
     expect(shares.at(-1)).toBe(1);
     expect([...shares].sort((a, b) => a - b)).toEqual(shares);
 
@@ -147,6 +157,10 @@ describe('history', () => {
         expect(kinds, site.id).toContain(kind);
       expect(entries.some(({ happenedAt, enteredAt }) => enteredAt - happenedAt > 36 * 3_600_000)).toBe(true);
       expect(Math.max(...entries.map(({ enteredAt }) => enteredAt))).toBeLessThan(NOW);
+
+      // Forecasts of forty days, held against the outdoor sensor.
+      expect(await storage.forecasts.range(site.id, { from: 0, to: NOW + 1 })).toHaveLength(160);
+      expect((await forecasts.corrected(site.id, NOW))?.learned.days).toBe(41);
 
       // Every house was heard to the end, and every local day of the history has its roll-up.
       const today = localDayOf(site.zone, NOW);
@@ -237,7 +251,8 @@ describe('live', () => {
     const clock = acceleratedClock(NOW, 144_000);
     await demo.live(
       async (topic, payload) => {
-        if (payload.endsWith('}')) sent.push({ topic, ts: (JSON.parse(payload) as { ts: number }).ts });
+        if (payload.endsWith('}') && !topic.endsWith('forecast'))
+          sent.push({ topic, ts: (JSON.parse(payload) as { ts: number }).ts });
         if (sent.length > 40) stop.abort();
       },
       clock,
@@ -245,5 +260,23 @@ describe('live', () => {
     );
     expect(new Set(sent.map(({ topic }) => topic)).size).toBeGreaterThanOrEqual(15);
     expect(Math.min(...sent.map(({ ts }) => ts))).toBeGreaterThan(NOW - 3_600_000);
+  });
+
+  it('hands a forecast of every site over when it is issued', async () => {
+    const demo = createDemo({ config: hourly, now: NOW });
+    const stop = new AbortController();
+    const topics: string[] = [];
+    await demo.live(
+      async (topic, payload) => {
+        if (!topic.endsWith('/forecast')) return;
+        topics.push(topic);
+        // 09:00 is now; the next issue is that of 12:00.
+        expect((JSON.parse(payload) as { issuedAt: number }).issuedAt).toBe(Date.UTC(2026, 4, 20, 12));
+        if (topics.length === config.sites.length) stop.abort();
+      },
+      acceleratedClock(NOW, 144_000),
+      stop.signal,
+    );
+    expect(topics).toEqual(config.sites.map(({ id }) => `demo/${id}/forecast`));
   });
 });
