@@ -1,3 +1,5 @@
+import { connectionTrouble, printable } from '../domain/connection-words.js';
+
 /** One question to a weather service over HTTP, and everything that can come of it. */
 export interface Question {
   readonly address: string;
@@ -106,27 +108,7 @@ function reasonIn(text: string): string {
   }
 }
 
-const printable = (text: string, length: number): string =>
-  text
-    .slice(0, length)
-    // biome-ignore lint/suspicious/noControlCharactersInRegex: that is what is taken out.
-    .replace(/[\u0000-\u001f\u007f]+/g, ' ')
-    .trim();
-
 function inWords(error: unknown, host: string, timeoutMs: number): string {
   if (error instanceof Unusable) return `${host} ${error.message}`;
-  if ((error as Error).name === 'TimeoutError') return `${host} did not answer within ${timeoutMs / 1000} seconds.`;
-  const cause = (error as { cause?: { code?: string; message?: string } }).cause;
-  switch (cause?.code) {
-    case 'ECONNREFUSED':
-      return `Nothing answers at ${host}.`;
-    case 'ENOTFOUND':
-    case 'EAI_AGAIN':
-      return `The name ${host} is not known on this network. Is there a way to the internet?`;
-    case 'ENETUNREACH':
-    case 'EHOSTUNREACH':
-      return `There is no way to ${host} from this network.`;
-    default:
-      return `The connection to ${host} failed: ${cause?.message ?? (error as Error).message}.`;
-  }
+  return connectionTrouble(error, host, timeoutMs);
 }

@@ -1,3 +1,5 @@
+import { retryAfterMs } from '../domain/connection-words.js';
+
 /** When a source may be asked again. Chance is passed in: 0 up to 1. */
 
 const MINUTE_MS = 60_000;
@@ -23,13 +25,6 @@ export function freshForMs(headers: Headers, now: number): number {
   if (Number.isNaN(expires)) return 0;
   const sent = Date.parse(headers.get('date') ?? '');
   return bounded(expires - (Number.isNaN(sent) ? now : sent));
-}
-
-/** RFC 9110 section 10.2.3: seconds or a date. */
-function retryAfterMs(headers: Headers | null, now: number): number {
-  const given = headers?.get('retry-after')?.trim();
-  if (!given) return 0;
-  return bounded(/^\d+$/.test(given) ? Number(given) * 1000 : Date.parse(given) - now);
 }
 
 const bounded = (ms: number): number => (ms > 0 ? Math.min(ms, LONGEST_KEPT_MS) : 0);

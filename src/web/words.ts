@@ -10,6 +10,11 @@ import type {
 } from '../domain/plants.js';
 import { type DueTask, TASK_REACH, type TaskKind } from '../domain/tasks.js';
 import { clockAt, type LocalDay } from '../domain/time.js';
+import { capital, count, decimal } from '../domain/wording.js';
+
+export { taskHeadline, taskWords } from '../domain/task-words.js';
+export { capital, count, decimal } from '../domain/wording.js';
+
 import type { FactValue, Met, Verdict } from '../domain/verdict.js';
 
 /** What a row looks like and where it belongs: one kind per verdict. */
@@ -25,22 +30,10 @@ export function rowKind(verdict: Verdict): RowKind {
 const AMOUNT_WORDS: Record<Amount, string> = { none: 'no water', light: 'light drink', full: 'full drink' };
 export const amountWords = (amount: Amount): string => AMOUNT_WORDS[amount];
 
-export const capital = (text: string): string => text.slice(0, 1).toUpperCase() + text.slice(1);
-
 /** Millilitres as a person pours them. */
 export const millilitres = (ml: number): string => `${decimal(ml, ml < 10 ? 1 : 0)} mL`;
 
 export const litres = (l: number): string => `${decimal(l, l < 10 ? 1 : 0)} L`;
-
-/** Making a format costs more than the writing of a row, so each is made once. */
-const formats = Array.from(
-  { length: 4 },
-  (_, digits) => new Intl.NumberFormat('en-GB', { maximumFractionDigits: digits }),
-);
-export const decimal = (value: number, digits: 0 | 1 | 2 | 3): string =>
-  (formats[digits] as Intl.NumberFormat).format(value);
-
-export const count = (n: number, one: string, many = `${one}s`): string => `${decimal(n, 0)} ${n === 1 ? one : many}`;
 
 export function drinkWords(amount: Amount, mlPerPot?: number): string {
   if (amount === 'none') return 'No water';
@@ -170,27 +163,6 @@ export const plainWords = (name: string): string =>
     .replace(/([a-z0-9])([A-Z])/g, '$1 $2')
     .replace(/[-_.]+/g, ' ')
     .toLowerCase();
-
-const TASK_WORDS: Record<TaskKind, string> = {
-  'harvest-capsules': 'take ripe capsules',
-  pollinate: 'pollinate',
-  repot: 'repot',
-  sow: 'sow',
-  feed: 'feed',
-  'inspect-mealybugs': 'look for mealybugs',
-  'inspect-mites': 'look for mites',
-  'inspect-gnats': 'look for fungus gnats',
-};
-export const taskWords = (task: TaskKind): string => TASK_WORDS[task];
-
-/** `Repot 4 batches` */
-export const taskHeadline = (task: Pick<DueTask, 'kind' | 'batches' | 'groupNames'>): string => {
-  const what = capital(taskWords(task.kind));
-  if (task.kind === 'sow') return `${what}: ${task.groupNames.join(', ')}`;
-  if (TASK_REACH[task.kind] === 'house') return what;
-  const batches = count(task.batches, 'batch', 'batches');
-  return task.kind === 'harvest-capsules' ? `${what} of ${batches}` : `${what} ${batches}`;
-};
 
 /** Where and until when, in a few words. */
 export function taskFacts(zone: string, { kind, houseName, benches, until, hours }: DueTask): string[] {
