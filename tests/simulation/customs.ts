@@ -16,12 +16,17 @@ function feelsDry(house: MixedHouse, batch: Batch, day: number, error: (n: numbe
   return look !== undefined && look.potMoist + 0.08 * error(day * 1000 + batch.index) < 0.25;
 }
 
-/** Everything, every seventh day, the year round. */
+/** Everything, every seventh day or on the next visit, the year round. */
 export function weekly(): Custom {
+  let last = Number.NEGATIVE_INFINITY;
   return {
     name: 'weekly',
     clothShare: calendarCloth,
-    morning: (_, index, house) => (index % 7 === 0 ? house.batches.map((batch) => ({ batch, amount: 'full' })) : []),
+    morning(_, index, house) {
+      if (index - last < 7) return [];
+      last = index;
+      return house.batches.map((batch) => ({ batch, amount: 'full' }));
+    },
   };
 }
 

@@ -104,13 +104,14 @@ export class MixedHouse {
     return plants[Math.floor(this.odds(7_000_000 + day * 1000 + batch.index) * plants.length)]?.plant.look();
   }
 
-  year(days: readonly HouseDay[], custom: Custom): Losses {
+  /** @param visitEveryDays somebody comes every so many mornings */
+  year(days: readonly HouseDay[], custom: Custom, visitEveryDays = 1): Losses {
     const harms = Object.fromEntries(HARMS.map((harm) => [harm, 0])) as Record<Harm, number>;
     const byGroup = new Map(this.batches.map(({ group }) => [group, { ...harms }]));
     let drinks = 0;
     custom.begin?.(this);
     days.forEach((day, index) => {
-      const away = this.odds(9_000_000 + index) < ABSENT;
+      const away = index % visitEveryDays !== 0 || this.odds(9_000_000 + index) < ABSENT;
       const given = away ? [] : custom.morning(day, index, this);
       drinks += given.length;
       const water = new Map(given.map((drink) => [drink.batch, drink.mm ?? usualMm(drink.amount)]));

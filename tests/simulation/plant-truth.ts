@@ -203,8 +203,8 @@ export class Plant {
     const over = Math.max(this.means.dayMaxC - dayStop - heatC, this.means.nightMinC - nightStop - heatC);
     const heat = clamp(0.5 - over / 4, 0.05, 1);
     const cold = clamp((this.means.meanC - 4) / 8, 0, 1);
-    const base = young && (this.phase === 'form' || this.phase === 'split') ? 0.8 : ROOTS[this.phase];
-    return base * heat * cold;
+    // Seedlings grow on through the rest and the change of their first year.
+    return Math.max(young ? 0.6 : 0, ROOTS[this.phase]) * heat * cold;
   }
 
   private drink(waterMm: number, luck: number): Harm | undefined {
