@@ -55,6 +55,7 @@ const essence = (round: Pick<Round, 'houses' | 'tasks'>): string =>
     round.tasks.map(({ id, batches, until, done }) => [id, batches, until, done?.entryIds]),
     round.houses.map((house) => [
       house.settingsRevision,
+      house.shade?.sentence,
       house.lines.map((line) => [
         line.lineId,
         line.action,

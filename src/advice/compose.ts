@@ -19,6 +19,7 @@ import type { FactInputs, PhaseInput } from './fact-inputs.js';
 import { gatherFacts } from './facts.js';
 import { adviseLines } from './lines.js';
 import { lookList } from './look-list.js';
+import { shadeOf } from './shade.js';
 import { type TaskMember, type TaskParts, tasksOfMorning } from './tasks.js';
 import { expectedEtMm, houseInputOf } from './weather.js';
 
@@ -32,6 +33,8 @@ export interface RoundParts extends TaskParts {
   settingsRevision?(house: House): number;
   /** What each house is expected to be like; left out: like the last days. */
   readonly outlooks?: ReadonlyMap<string, HouseOutlook>;
+  /** What a cloth would do to the air of a house, in words. */
+  airUnder?(house: House, clothId: string): string | undefined;
   readonly looksAtMost: number;
   /** What was worked out for an earlier list of the same morning; brought up to date. */
   readonly book?: DecisionBook;
@@ -63,9 +66,15 @@ export function composeRound(parts: RoundParts): ComposedRound {
   for (const house of site.houses) {
     const benches = [...collection.benches.values()].filter((bench) => bench.houseId === house.id);
     const here = new Set(benches.map((bench) => bench.benchId));
+    const weather = parts.weather.get(house.id);
+    const outlook = parts.outlooks?.get(house.id);
+    const input = weather && houseInputOf(weather, house, outlook);
+    const groupOf = ({ group }: { readonly group: string }) =>
+      catalogueEntry('species group', parts.catalogue.speciesGroups, group);
     const advice = adviseHouse(
       parts,
       house,
+      input,
       new Map(benches.map((bench) => [bench.benchId, bench])),
       batches.filter((batch) => here.has(batch.benchId)),
       pots,
@@ -77,10 +86,25 @@ export function composeRound(parts: RoundParts): ComposedRound {
       houseId: house.id,
       name: house.name,
       ...defined({ settingsRevision }),
-      climate: summaryOf(parts.weather.get(house.id), parts.atMs),
-      lines: adviseLines(house.lines, benches, advice, ({ group }) =>
-        catalogueEntry('species group', parts.catalogue.speciesGroups, group),
-      ),
+      climate: summaryOf(weather, parts.atMs),
+      ...defined({
+        shade:
+          weather &&
+          input &&
+          shadeOf({
+            zone: site.zone,
+            day: parts.day,
+            house,
+            hungId: collection.cloths.get(house.id)?.value ?? null,
+            weather,
+            input,
+            ...defined({ outlook }),
+            batches: advice,
+            groupOf,
+            airUnder: (clothId) => parts.airUnder?.(house, clothId),
+          }),
+      }),
+      lines: adviseLines(house.lines, benches, advice, groupOf),
     });
   }
   const all = houses.flatMap((house) => house.lines.flatMap((line) => line.batches));
@@ -117,6 +141,7 @@ function looksOf(houses: readonly HouseAdvice[], collection: Collection, atMost:
 function adviseHouse(
   parts: RoundParts,
   house: House,
+  houseInput: FactInputs['house'] | undefined,
   benches: ReadonlyMap<string, BenchState>,
   batches: readonly BatchState[],
   pots: (batch: BatchState, group: SpeciesGroup) => PotCapacities,
@@ -125,8 +150,7 @@ function adviseHouse(
 ): BatchAdvice[] {
   const { site, catalogue, weather } = parts;
   const here = weather.get(house.id);
-  if (!here) return [];
-  const houseInput = houseInputOf(here, house, parts.outlooks?.get(house.id));
+  if (!here || !houseInput) return [];
   const context: PhaseContext = {
     // The season of a morning is that of its local noon, so that a list made again at ten has the same one.
     atMs: civilNoon(site.zone, parts.day),

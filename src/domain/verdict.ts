@@ -151,12 +151,32 @@ export interface HouseClimateSummary {
   readonly sentence: string;
 }
 
+/** Which cloth a house wants. Light is not known: it is left out. */
+export interface HouseShade {
+  /** null: none. */
+  readonly clothId: string | null;
+  /** What hangs, as entered; null: none. */
+  readonly hungId: string | null;
+  readonly sentence: string;
+  readonly reason?: string;
+  /** When it must hang, where the hours ahead are known. UTC ms. */
+  readonly from?: number;
+  readonly until?: number;
+  /** What it would buy in light and degrees. */
+  readonly buys?: string;
+  /** Benches that need more than the house. */
+  readonly benches: readonly { readonly benchId: string; readonly clothId: string; readonly sentence: string }[];
+  /** Who gets too little light because of it; whom no cloth in store protects. */
+  readonly warnings: readonly string[];
+}
+
 export interface HouseAdvice {
   readonly houseId: string;
   readonly name: string;
   /** Revision of the house's settings it was decided under; left out: nothing was set. */
   readonly settingsRevision?: number;
   readonly climate: HouseClimateSummary;
+  readonly shade?: HouseShade;
   readonly lines: readonly LineAdvice[];
 }
 

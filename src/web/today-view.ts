@@ -45,13 +45,6 @@ export interface LineView {
   readonly left: number;
 }
 
-export interface ShadeBand {
-  /** Null: no cloth. */
-  readonly minPct: number | null;
-  readonly maxPct: number | null;
-  readonly batches: number;
-}
-
 export interface HouseView {
   readonly house: HouseAdvice;
   readonly lines: readonly LineView[];
@@ -61,7 +54,6 @@ export interface HouseView {
   readonly litresLeft: number;
   /** Kind of alert → batches that give reason for it. */
   readonly alerts: readonly (readonly [kind: string, batches: number])[];
-  readonly shades: readonly ShadeBand[];
   readonly ramp: number;
 }
 
@@ -145,19 +137,6 @@ function lineView(line: LineAdvice, rows: readonly RowView[]): LineView {
   };
 }
 
-function shadeBands(rows: readonly RowView[]): ShadeBand[] {
-  const bands = new Map<string, { minPct: number | null; maxPct: number | null; batches: number }>();
-  for (const { advice } of rows) {
-    const shade = advice.verdict.shade;
-    if (shade === undefined) continue;
-    const key = shade ? `${shade.minPct}-${shade.maxPct}` : 'none';
-    const band = bands.get(key) ?? { minPct: shade?.minPct ?? null, maxPct: shade?.maxPct ?? null, batches: 0 };
-    band.batches += 1;
-    bands.set(key, band);
-  }
-  return [...bands.values()].sort((a, b) => b.batches - a.batches);
-}
-
 /** True when something was seen on the batch that the list did not know of yet. */
 function seenSince(batch: BatchState | undefined, journalId: number): boolean {
   if (!batch) return false;
@@ -183,7 +162,6 @@ function houseView(house: HouseAdvice, rowsOf: (line: LineAdvice) => RowView[], 
     looks: looks.filter(({ item, looked }) => item.houseId === house.houseId && !looked).length,
     litresLeft: rows.filter((row) => isDrink(row.kind) && !row.done).reduce((sum, row) => sum + row.advice.litres, 0),
     alerts: [...alerts],
-    shades: shadeBands(rows),
     ramp: rows.filter((row) => row.advice.verdict.lightRamp).length,
   };
 }

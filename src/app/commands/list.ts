@@ -113,6 +113,10 @@ export function roundText(site: Site, round: Round, now: number): string {
   }
   for (const house of round.houses) {
     lines.push('', `${house.name}. ${house.climate.sentence}`);
+    if (house.shade) {
+      const { sentence, benches, warnings } = house.shade;
+      lines.push(...[sentence, ...benches.map((bench) => bench.sentence), ...warnings].map((text) => `  ${text}`));
+    }
     for (const line of house.lines) lines.push(...lineText(line));
   }
   lines.push(...tasksText(site, round));

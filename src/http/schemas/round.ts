@@ -144,6 +144,20 @@ const houseAdviceView = z
       lastReadingAt: instant.nullable(),
       sentence: z.string(),
     }),
+    shade: z
+      .object({
+        clothId: z.string().nullable(),
+        hungId: z.string().nullable(),
+        sentence: z.string(),
+        reason: z.string().optional(),
+        from: z.number().int().optional(),
+        until: z.number().int().optional(),
+        buys: z.string().optional(),
+        benches: z.array(z.object({ benchId: z.string(), clothId: z.string(), sentence: z.string() })),
+        warnings: z.array(z.string()),
+      })
+      .optional()
+      .describe('Which cloth the house wants; left out where light is not known.'),
     lines: z.array(lineAdviceView),
   })
   .meta({ id: 'HouseAdvice' });

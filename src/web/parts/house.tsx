@@ -161,19 +161,28 @@ export function houseWords(view: HouseView): string {
 }
 
 const ShadeAdvice = ({ view, page }: { view: HouseView; page: PageContext }) => {
-  if (view.shades.length === 0 && view.ramp === 0) return null;
-  const words = view.shades.map((band) =>
-    band.minPct === null
-      ? `${count(band.batches, 'batch wants', 'batches want')} no cloth`
-      : `${count(band.batches, 'batch wants', 'batches want')} ${band.minPct === band.maxPct ? '' : `${band.minPct} to `}${band.maxPct} % cloth`,
-  );
+  const { shade } = view.house;
+  if (!shade && view.ramp === 0) return null;
   return (
     <div class="shade">
       <p>
-        <Icon name="shade" /> <b>Shade:</b> {words.join('; ')}
-        {words.length > 0 && '.'}
+        <Icon name="shade" /> <b>Shade:</b> {shade?.sentence ?? 'Light is not known here.'}
         {view.ramp > 0 && ` Give ${count(view.ramp, 'batch', 'batches')} more light in steps only.`}
       </p>
+      {shade && (shade.benches.length > 0 || shade.warnings.length > 0) && (
+        <ul class="plain">
+          {[...shade.benches.map(({ sentence }) => sentence), ...shade.warnings].map((sentence) => (
+            <li>{sentence}</li>
+          ))}
+        </ul>
+      )}
+      {(shade?.reason ?? shade?.buys) !== undefined && (
+        <details class="reason-of-shade">
+          <summary>Why, and what it would buy</summary>
+          {shade?.reason && <p>{shade.reason}</p>}
+          {shade?.buys && <p>{shade.buys}</p>}
+        </details>
+      )}
       <ClothForm page={page} houseId={view.house.houseId} />
     </div>
   );
