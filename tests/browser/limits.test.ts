@@ -1,5 +1,6 @@
 import { expect, it } from 'vitest';
 import { morning } from '../web/fixtures/scenario.js';
+import { cutOff, smallControls, violations } from './checks.js';
 import { type Bench, describeInBrowser } from './harness.js';
 
 const LIMITS = '/sites/hillside/houses/long-house/limits';
@@ -37,6 +38,38 @@ describeInBrowser('the limits of a house', (start) => {
     await page.getByRole('button', { name: 'Go back one step' }).click();
     expect(await inForce(bench)).toMatchObject({ revision: 2, limits: [] });
   });
+
+  it('keep WCAG 2.2 AA, contrast 7:1 and sizes for wet fingers on the way to a change and back', async () => {
+    const { url, open } = await start([morning(13)]);
+    const { page } = await open();
+    const good = async () => {
+      expect(await violations(page)).toEqual([]);
+      expect(await smallControls(page)).toEqual([]);
+      expect(await cutOff(page)).toEqual([]);
+    };
+    const tryLightDays = async (days: string) => {
+      await page.goto(`${url}${LIMITS}/repot-light-days?group=conophytum`);
+      await page.getByLabel(/^New value, days/).fill(days);
+      await page.getByLabel('Why, for whoever reads it later').fill('Roots heal slowly here.');
+      await page.getByRole('button', { name: 'See what it would do' }).first().click();
+    };
+    await tryLightDays('6');
+    await page.getByRole('heading', { name: 'This cannot be set' }).waitFor();
+    await good();
+    await tryLightDays('20');
+    await page.getByRole('heading', { name: 'Nothing is changed yet' }).waitFor();
+    await good();
+    await page.getByRole('button', { name: 'Set it' }).click();
+    await page.waitForURL(/said=set/);
+    await good();
+    await page.goto(`${url}${LIMITS}/repot-light-days?group=conophytum`);
+    await good();
+    await page.goto(`${url}/sites/hillside/houses/long-house/limit-history`);
+    await page.getByRole('button', { name: 'Go back one step' }).click();
+    await page.waitForURL(/said=back/);
+    await page.goto(`${url}/sites/hillside/houses/long-house/limit-history`);
+    await good();
+  }, 90_000);
 
   it('print whole, folded or not, without forms', async () => {
     const { url, open } = await start([morning(13)]);
