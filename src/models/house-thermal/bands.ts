@@ -24,46 +24,61 @@ export interface BandKeeper {
 
 const HELD = 0.8;
 /** How far a miss moves the logarithm of the width; a fifth of it, the other way, for a hit. */
-const STEERING = 0.35;
-/** Most of it moves all leads, the rest the lead that missed. */
-const SHARED = 0.8;
-const FARTHEST = 0.7;
-const HALF_LIFE_DAYS = 25;
+const STEERING = 0.3;
+const FARTHEST = 1;
+const HALF_LIFE_DAYS = 28;
 const ERRORS_KEPT = 180;
 /** Errors believed before any was seen: so many of a normal distribution. */
 const ERRORS_BEFORE = 8;
 const PRIOR = Array.from({ length: ERRORS_BEFORE }, (_, at) => normalQuantile(0.5 + (at + 0.5) / (2 * ERRORS_BEFORE)));
-/** The claimed spread is half believed; the other half is its own mean over these days. */
+/** The claimed spread of a day is half believed; the other half is what the errors of that lead were like of late. */
 const SPREADS_KEPT = 40;
+/** So many days of errors as large as claimed come before those that were seen. */
+const DAYS_BEFORE = 6;
+/** Standard deviation of a normal variable over its mean absolute value. */
+const DEVIATION_OVER_MEAN = 1.25;
 
 interface PastError {
+  readonly sizeC: number;
+  /** In units of the band. */
   readonly size: number;
+  readonly lead: number;
   readonly dayIndex: number;
 }
 
 export function createBands(leads: number): BandKeeper {
   const errors: PastError[] = [];
   const spreads = Array.from({ length: leads }, (): number[] => []);
-  const own = new Array<number>(leads).fill(0);
-  let common = 0;
+  let steered = 0;
   let days = 0;
   let newest = 0;
+  const levelOf = (lead: number): number => {
+    const claimed = spreads[lead] as number[];
+    let sum = (DAYS_BEFORE * claimed.reduce((total, value) => total + value, 0)) / claimed.length;
+    let weight = DAYS_BEFORE;
+    for (const error of errors) {
+      if (error.lead !== lead) continue;
+      const fading = 0.5 ** ((newest - error.dayIndex) / HALF_LIFE_DAYS);
+      sum += fading * DEVIATION_OVER_MEAN * error.sizeC;
+      weight += fading;
+    }
+    return sum / weight;
+  };
   return {
     give: ({ mean, variance }, lead) => {
       const spread = Math.sqrt(variance);
       const kept = spreads[lead] as number[];
       kept.push(spread);
       if (kept.length > SPREADS_KEPT) kept.shift();
-      const unitC = Math.sqrt((spread * kept.reduce((sum, value) => sum + value, 0)) / kept.length);
-      const half = unitC * usual(errors, days, newest, leads) * Math.exp(common + (own[lead] as number));
+      const unitC = Math.sqrt(spread * levelOf(lead));
+      const half = unitC * usual(errors, days, newest, leads) * Math.exp(steered);
       return { band: { p10: mean - half, p50: mean, p90: mean + half }, unitC };
     },
     learn: ({ band, unitC }, lead, dayIndex, observed) => {
       const missed = observed < band.p10 || observed > band.p90 ? 1 : 0;
-      const step = STEERING * (missed - (1 - HELD));
-      common = clamp(common + (SHARED * step) / leads, -FARTHEST, FARTHEST);
-      own[lead] = clamp((own[lead] as number) + (1 - SHARED) * step, -FARTHEST, FARTHEST);
-      errors.push({ size: Math.abs(observed - band.p50) / unitC, dayIndex });
+      steered = clamp(steered + (STEERING * (missed - (1 - HELD))) / leads, -FARTHEST, FARTHEST);
+      const sizeC = Math.abs(observed - band.p50);
+      errors.push({ sizeC, size: sizeC / unitC, lead, dayIndex });
       if (errors.length > ERRORS_KEPT) errors.shift();
       if (dayIndex !== newest) days += 1;
       newest = dayIndex;
