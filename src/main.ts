@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import type { FastifyInstance } from 'fastify';
 import type { Logger } from 'pino';
+import { type Alerts, createAlerts } from './advice/alerts/service.js';
 import { createHouseSettings } from './advice/house-settings.js';
 import { createKeeper, type Keeper } from './advice/keeper.js';
 import { createLimitsDesk } from './advice/limits-desk.js';
@@ -9,15 +10,17 @@ import { whatIf } from './advice/what-if.js';
 import type { Clock } from './app/clock.js';
 import { packageVersion } from './app/commands/program.js';
 import { zoneOfSite } from './app/commands/storage.js';
+import { watchAlerts } from './app/service/alerts.js';
 import { speakAsDemoSensors, tellDemoPast } from './app/service/demo-run.js';
 import { keepMornings } from './app/service/mornings.js';
 import { hearForecasts, openForecasts } from './app/service/outdoor-forecast.js';
 import { pageDeps } from './app/service/page-deps.js';
 import { publishList } from './app/service/retained-list.js';
 import { sessionKey } from './app/service/session-key.js';
-import { diskCheck, keepUp } from './app/service/upkeep.js';
+import { diskCheck, freeBytes, keepUp } from './app/service/upkeep.js';
 import { type Config, type LoadOptions, watchConfig } from './config.js';
 import { LeafturnError, problemLine } from './domain/errors.js';
+import { pointerText } from './domain/problems.js';
 import { findHouse } from './domain/site.js';
 import { buildApp } from './http/app.js';
 import type { BrokerState } from './http/deps.js';
@@ -44,6 +47,7 @@ export interface Service {
   readonly storage: Storage;
   readonly keeper: Keeper;
   readonly rounds: Rounds;
+  readonly alerts: Alerts;
   readonly ingest: Ingest;
   /** Resolves when today's lists are there. */
   readonly ready: Promise<void>;
@@ -101,6 +105,17 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     rulebook: () => config.rulebook,
     catalogue: () => config.catalogue,
   });
+  const alerts = createAlerts({
+    storage,
+    keeper,
+    rounds,
+    sites,
+    catalogue: () => config.catalogue,
+    alertLimits: (siteId, houseId) => settings.current(siteId, houseId).alertLimits,
+    freeBytes: () => freeBytes(config.dataFolder),
+    now,
+    onTrouble: (error) => logger.error({ err: error }, 'an alert stands, but what follows from it failed'),
+  });
   const forecasts = await openForecasts(() => config, storage, clock, logger);
   const knowsHouse: KnowsHouse = (siteId, houseId) => {
     const site = config.sites.find(({ id }) => id === siteId);
@@ -138,7 +153,9 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     keeper,
     rounds,
     houseLimits,
-    whatIf: async (body) => whatIf(body, { rulebook: config.rulebook, catalogue: config.catalogue }),
+    alerts,
+    whatIf: async (body) =>
+      whatIf(body, { rulebook: config.rulebook, catalogue: config.catalogue, pathForm: pointerText }),
     forecasts,
     brokerStatus,
     readiness: async () => [await diskCheck(config.dataFolder)],
@@ -191,6 +208,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     ready,
     keepUp(storage, () => config.storage, clock, logger, signal),
     forecasts.run(signal),
+    ready.then(() => watchAlerts({ alerts, rounds, sites, clock, logger, signal })),
   ];
   if (demo) background.push(speakAsDemoSensors(demo, ingest.link.status().address, clock, signal));
   for (const work of background)
@@ -223,6 +241,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     storage,
     keeper,
     rounds,
+    alerts,
     ingest,
     ready,
     close: async () => {

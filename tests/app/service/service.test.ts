@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pino } from 'pino';
 import { describe, expect, it, onTestFinished } from 'vitest';
+import { createHouseSettings } from '../../../src/advice/house-settings.js';
 import { realClock } from '../../../src/app/clock.js';
 import { DEMO_CONFIG } from '../../../src/app/config/paths.js';
 import { type Config, loadConfig } from '../../../src/config.js';
@@ -126,6 +127,40 @@ describe('the service put together', () => {
     process.emit('SIGHUP');
     await until('the new name', async () => (await get(service, '/api/v1/sites')).body.items[0]?.name === 'Other name');
     expect(await page()).not.toContain('1 mistake');
+  });
+
+  it('goes by a limit from the moment it is set, keeps it over a restart, and goes back', async () => {
+    const { service, config } = await run(SITE(EMBEDDED));
+    const limits = '/api/v1/sites/home/houses/north/limits';
+    const send = (method: string, path: string, body: object) =>
+      fetch(`${service.address}${path}`, {
+        method,
+        headers: { 'content-type': 'application/json', 'idempotency-key': path },
+        body: JSON.stringify(body),
+      });
+    const revisionOfList = async () =>
+      (await service.rounds.latest('home', service.rounds.today('home')))?.houses[0]?.settingsRevision;
+    const change = { limits: [{ name: 'wet-night-hours', value: 5 }], why: 'mould last autumn', expected: 0 };
+    expect((await send('PATCH', limits, change)).status).toBe(201);
+    await until('a list under the new limit', async () => (await revisionOfList()) === 1);
+    const page = await fetch(`${service.address}/sites/home/houses/north/limits`, { headers: { accept: 'text/html' } });
+    expect(await page.text()).toContain('mould last autumn');
+    const again = await createHouseSettings({
+      store: service.storage.settings,
+      rulebook: () => config.rulebook,
+      catalogue: () => config.catalogue,
+      now: Date.now,
+    });
+    expect(again.inForce('home', 'north')).toMatchObject({ revision: 1, limits: change.limits });
+    expect((await send('POST', `${limits}/back`, { expected: 1 })).status).toBe(201);
+    await until('a list under the usual limits', async () => (await revisionOfList()) === 2);
+  });
+
+  it('points at the field of a question it cannot read', async () => {
+    const { service } = await run(SITE(EMBEDDED));
+    const question = { group: 'conophytum', on: { latitude: 51, date: '2026-06-10' }, plant: { firmness: 'hard' } };
+    const answer = await post(service, '/api/v1/what-if', question, 'question');
+    expect(await answer.json()).toMatchObject({ status: 422, errors: [{ pointer: '#/plant/firmness' }] });
   });
 
   it('keeps a key for its sessions that only its owner may read', async () => {
