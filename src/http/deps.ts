@@ -1,4 +1,5 @@
 import type { FastifyBaseLogger } from 'fastify';
+import type { Alerts } from '../advice/alerts/service.js';
 import type { Keeper } from '../advice/keeper.js';
 import type { LimitsDesk } from '../advice/limits-desk.js';
 import type { Catalogue } from '../domain/catalogue.js';
@@ -19,6 +20,7 @@ export interface ServiceDeps {
   whatIf(body: unknown): Promise<unknown>;
   /** Limits set for houses. */
   readonly houseLimits: LimitsDesk;
+  readonly alerts: Pick<Alerts, 'open' | 'past' | 'get' | 'acknowledge' | 'snooze' | 'unsnooze' | 'onEvent'>;
   readonly forecasts: Pick<Forecasts, 'push' | 'latest' | 'status'>;
   brokerStatus(): BrokerState;
   /** Reasons of other parts why the service is not ready, e.g. disk space. */

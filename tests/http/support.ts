@@ -1,6 +1,7 @@
 import type { FastifyInstance, InjectOptions, LightMyRequestResponse } from 'fastify';
 import { pino } from 'pino';
 import { onTestFinished } from 'vitest';
+import { createAlerts } from '../../src/advice/alerts/service.js';
 import { createHouseSettings } from '../../src/advice/house-settings.js';
 import { createLimitsDesk } from '../../src/advice/limits-desk.js';
 import { createRounds } from '../../src/advice/rounds.js';
@@ -62,6 +63,15 @@ export async function openService({ tokens = {}, limits, change = (deps) => deps
     keeper: garden.keeper,
     rounds: roundsOf(garden),
     houseLimits: createLimitsDesk({ settings, rounds: real, ...words }),
+    alerts: createAlerts({
+      storage,
+      keeper,
+      rounds: real,
+      sites: () => SITES,
+      catalogue: () => catalogue,
+      alertLimits: () => ({}),
+      now: () => garden.now,
+    }),
     whatIf: async (body) => {
       if ((body as { facts?: unknown }).facts === undefined)
         throw new LeafturnError('invalid-input', 'There are no facts.', [

@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { Worker } from 'node:worker_threads';
 import Fastify, { type FastifyInstance } from 'fastify';
 import { pino } from 'pino';
+import { createAlerts } from '../../advice/alerts/service.js';
 import { createHouseSettings } from '../../advice/house-settings.js';
 import { createKeeper, type Keeper } from '../../advice/keeper.js';
 import { createLimitsDesk } from '../../advice/limits-desk.js';
@@ -73,6 +74,15 @@ export async function benchHttp(options: HttpBenchOptions = {}): Promise<BenchRe
       keeper,
       rounds,
       houseLimits: createLimitsDesk({ settings, rounds, ...words }),
+      alerts: createAlerts({
+        storage,
+        keeper,
+        rounds,
+        sites,
+        catalogue: () => catalogue,
+        alertLimits: () => ({}),
+        now,
+      }),
       whatIf: async () => ({}),
       forecasts: await createForecasts({
         storage,

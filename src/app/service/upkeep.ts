@@ -52,10 +52,15 @@ async function writeBackup(
   for (const name of old) rmSync(join(backup.directory, name));
 }
 
+/** Free room on the disk under a folder. */
+export async function freeBytes(folder: string): Promise<number> {
+  const { bavail, bsize } = await statfs(folder);
+  return bavail * bsize;
+}
+
 /** Whether the disk under the data folder has room. */
 export async function diskCheck(folder: string): Promise<ReadinessCheck> {
-  const { bavail, bsize } = await statfs(folder);
-  const free = bavail * bsize;
+  const free = await freeBytes(folder);
   return free >= DISK_FLOOR_BYTES
     ? { part: 'disk', ready: true }
     : {
