@@ -197,6 +197,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     rounds,
     keeper,
     settings,
+    forecasts,
     sites,
     clock,
     settleSeconds: () => config.round.settleSeconds,

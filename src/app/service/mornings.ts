@@ -4,6 +4,7 @@ import type { Keeper } from '../../advice/keeper.js';
 import { changesList, type Rounds } from '../../advice/rounds.js';
 import type { Site } from '../../domain/site.js';
 import { addDays, instantOnDay, localDayOf } from '../../domain/time.js';
+import type { Forecasts } from '../../forecast/forecasts.js';
 import type { Clock } from '../clock.js';
 
 /** A list that could not be made is tried again after this long. */
@@ -13,6 +14,7 @@ export interface MorningsParts {
   readonly rounds: Pick<Rounds, 'today' | 'latest' | 'make'>;
   readonly keeper: Pick<Keeper, 'onEntry'>;
   readonly settings: Pick<HouseSettingsBook, 'onChange'>;
+  readonly forecasts: Pick<Forecasts, 'onForecast'>;
   sites(): readonly Site[];
   readonly clock: Clock;
   readonly settleSeconds: () => number;
@@ -22,8 +24,8 @@ export interface MorningsParts {
 }
 
 /**
- * Sees that there is a list: at once when today has none, at the hour of each site, after entries and changed limits, and
- * from time to time as readings come in. Resolves when the lists of today are there.
+ * Sees that there is a list: at once when today has none, at the hour of each site, after entries, changed limits and new
+ * forecasts, and from time to time as readings come in. Resolves when the lists of today are there.
  */
 export async function keepMornings(parts: MorningsParts): Promise<void> {
   const { rounds, keeper, clock, logger, signal } = parts;
@@ -47,25 +49,31 @@ export async function keepMornings(parts: MorningsParts): Promise<void> {
     });
   };
 
+  /** What comes in quick succession makes one list. */
+  const soon = (siteId: string, onlyIfChanged: boolean): void => {
+    const key = `${siteId} ${onlyIfChanged}`;
+    if (settling.has(key)) return;
+    settling.add(key);
+    inBackground(
+      clock
+        .waitUntil(clock.now() + parts.settleSeconds() * 1000 * clock.speed, signal)
+        .then(() => settling.delete(key))
+        .then(() => tryMake(siteId, onlyIfChanged)),
+    );
+  };
+
   const stopListening = keeper.onEntry((entries) => {
     const sites = new Set(entries.filter(changesList).map(({ siteId }) => siteId));
-    for (const siteId of sites) {
-      if (settling.has(siteId)) continue;
-      settling.add(siteId);
-      inBackground(
-        clock
-          .waitUntil(clock.now() + parts.settleSeconds() * 1000 * clock.speed, signal)
-          .then(() => settling.delete(siteId))
-          .then(() => tryMake(siteId, false)),
-      );
-    }
+    for (const siteId of sites) soon(siteId, false);
   });
+  const stopListeningToForecasts = parts.forecasts.onForecast(({ siteId }) => soon(siteId, true));
   const stopListeningToSettings = parts.settings.onChange(({ siteId }) => inBackground(tryMake(siteId, false)));
   signal.addEventListener(
     'abort',
     () => {
       stopListening();
       stopListeningToSettings();
+      stopListeningToForecasts();
     },
     { once: true },
   );

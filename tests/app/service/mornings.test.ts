@@ -3,6 +3,7 @@ import { pino } from 'pino';
 import { describe, expect, it } from 'vitest';
 import type { Clock } from '../../../src/app/clock.js';
 import { keepMornings, type MorningsParts, nextRoundMs } from '../../../src/app/service/mornings.js';
+import type { IssuedForecast } from '../../../src/domain/forecast.js';
 import type { HouseSettings } from '../../../src/domain/house-settings.js';
 import type { JournalEntry } from '../../../src/domain/journal.js';
 import { type Site, siteSchema } from '../../../src/domain/site.js';
@@ -81,6 +82,12 @@ function start(
         return () => entries.off('settings', listener);
       },
     },
+    forecasts: {
+      onForecast: (listener) => {
+        entries.on('forecast', listener);
+        return () => entries.off('forecast', listener);
+      },
+    },
     sites: () => [site],
     clock,
     settleSeconds: () => 2,
@@ -91,7 +98,8 @@ function start(
   const enter = (kind: 'signs' | 'note') =>
     entries.emit('entry', [{ siteId: 'home', event: { kind } } as unknown as JournalEntry]);
   const setAnew = () => entries.emit('settings', { siteId: 'home', houseId: 'north' } as HouseSettings);
-  return { clock, made, ready, enter, setAnew, entries, stop: () => stopping.abort() };
+  const foretell = () => entries.emit('forecast', { siteId: 'home' } as IssuedForecast);
+  return { clock, made, ready, enter, setAnew, foretell, entries, stop: () => stopping.abort() };
 }
 
 const at = (day: string, clock: string) => instantOnDay(site.zone, day, clock);
@@ -146,6 +154,19 @@ describe('the keeping of mornings', () => {
     expect(made).toEqual([{ at: at('2026-06-10', '11:00'), day: '2026-06-10', onlyIfChanged: false }]);
     stop();
     setAnew();
+    await clock.moveTo(at('2026-06-10', '11:05'));
+    expect(made).toHaveLength(1);
+  });
+
+  it('looks once after forecasts that come together whether they changed anything', async () => {
+    const { clock, made, ready, foretell, stop } = start(at('2026-06-10', '11:00'), { has: true });
+    await ready;
+    foretell();
+    foretell();
+    await clock.moveTo(at('2026-06-10', '11:01'));
+    expect(made).toEqual([{ at: at('2026-06-10', '11:00') + 2000, day: '2026-06-10', onlyIfChanged: true }]);
+    stop();
+    foretell();
     await clock.moveTo(at('2026-06-10', '11:05'));
     expect(made).toHaveLength(1);
   });
