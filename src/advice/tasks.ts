@@ -53,7 +53,7 @@ export function tasksOfMorning(parts: TaskParts, members: readonly TaskMember[])
     longitudeDeg: site.longitude,
     day,
     general: catalogue.general,
-    sources: catalogue.sources,
+    sources: catalogue.sources['species-groups'],
     houses: site.houses.map((house) => ({
       houseId: house.id,
       name: house.name,

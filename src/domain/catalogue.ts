@@ -61,8 +61,8 @@ export interface Catalogue {
   readonly gritTopFactor: number;
   readonly covers: readonly Cover[];
   readonly cloths: readonly Cloth[];
-  /** By key; keys are shared by all files. */
-  readonly sources: Readonly<Record<string, SourceEntry>>;
+  /** By file, then by key: each file has sources of its own, and the same key may say something else in another. */
+  readonly sources: Readonly<Record<CatalogueFile, Readonly<Record<string, SourceEntry>>>>;
 }
 
 export type CatalogueResult =
@@ -120,7 +120,13 @@ export function parseCatalogue(raw: Readonly<Partial<Record<CatalogueFile, unkno
       gritTopFactor: pots.gritTopFactor.value,
       covers: covers.covers,
       cloths: cloths.cloths,
-      sources: Object.assign({}, ...Object.values(parsed).map((file) => (file as { sources: object }).sources)),
+      sources: {
+        'species-groups': species.sources,
+        mixes: mixes.sources,
+        pots: pots.sources,
+        covers: covers.sources,
+        cloths: cloths.sources,
+      },
     },
   };
 }

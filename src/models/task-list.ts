@@ -173,7 +173,8 @@ function daysLeft(line: Line, day: LocalDay): number {
   const until = endOf(line);
   if (until !== undefined) return daysBetween(day, until);
   const since = beginningOf(line);
-  return NO_END_DAYS - (since === undefined ? 0 : daysBetween(since, day));
+  // What is long due is as urgent as what ends tomorrow; what ends today cannot be done any more.
+  return Math.max(1, NO_END_DAYS - (since === undefined ? 0 : daysBetween(since, day)));
 }
 
 function told(line: Line, id: string, { day, sources }: TaskMorning): DueTask {

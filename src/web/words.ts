@@ -165,13 +165,13 @@ export const plainWords = (name: string): string =>
     .toLowerCase();
 
 /** Where and until when, in a few words. */
-export function taskFacts(zone: string, { kind, houseName, benches, until, hours }: DueTask): string[] {
+export function taskFacts(zone: string, day: LocalDay, { kind, houseName, benches, until, hours }: DueTask): string[] {
   const where = benches.map(({ benchName }) => benchName);
   const shown = where.length <= 3 ? where.join(', ') : `${where.length} benches`;
   return [
     ...(houseName ? [TASK_REACH[kind] === 'house' ? houseName : `${houseName}: ${shown}`] : []),
     ...(hours ? [`${clockAt(zone, hours.fromMs)} to ${clockAt(zone, hours.toMs)}`] : []),
-    ...(until ? [`until ${shortDay(until)}`] : []),
+    ...(until === undefined ? [] : [until === day ? 'today' : `until ${shortDay(until)}`]),
   ];
 }
 

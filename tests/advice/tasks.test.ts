@@ -166,7 +166,7 @@ it('the list as text and the list for other programs tell them too', async () =>
   const round = await nursery.rounds.make('home', DAY);
   const text = roundText(nursery.site, round, nursery.now);
   expect(text).toContain('Also due:');
-  expect(text).toContain('  Feed 3 batches. North house: Bench 1, Bench 2 · until ');
+  expect(text).toContain('  Feed 3 batches. North house: Bench 1, Bench 2 · today');
   expect(text).toContain('    A full drink is on today’s list. Not done yet on record.');
   // What to mind before any spraying is said once, below the list.
   expect(text.match(/label, local law and licensed practice/g)).toHaveLength(1);

@@ -99,10 +99,13 @@ describe('the shipped catalogue', () => {
   });
 
   it('has a kind and a text for every source', () => {
-    expect(catalogue.sources.practice).toEqual({
+    expect(catalogue.sources['species-groups'].practice).toEqual({
       kind: 'common-practice',
       text: 'common practice, no published source',
     });
+    // The same key says something else in each file.
+    expect(catalogue.sources['species-groups'].starting?.text).toMatch(/replace it by your own records$/);
+    expect(catalogue.sources.cloths.starting?.text).toMatch(/^our starting value: transmission/);
   });
 
   it('has the pot, mix and cover that batches and houses get when none is named', () => {

@@ -49,7 +49,7 @@ export const morning = (day: LocalDay, houses: readonly HouseOfTasks[], place: t
   ...place,
   day,
   general: catalogue.general,
-  sources: catalogue.sources,
+  sources: catalogue.sources['species-groups'],
   houses,
 });
 

@@ -171,6 +171,28 @@ describe('the list', () => {
     expect(ends).toEqual([...ends].sort());
   });
 
+  it('puts a look that is long due beside what ends tomorrow, after what ends today', () => {
+    const day = '2026-05-20';
+    // The window of repotting ends on 21 May, that of the capsules today because of the drink.
+    const seed = batch('lithops-summer-rain', {
+      phase: growing,
+      drink: 'full',
+      done: [done('pollinate', '2025-11-01')],
+    });
+    const tasks = dueTasks(
+      morning(day, [house([seed], { done: looked('2026-01-01'), extremes: steadyAir(day, 150, 25) })]),
+    );
+    expect(tasks.map(({ kind }) => kind)).toEqual([
+      'harvest-capsules',
+      'feed',
+      'repot',
+      'inspect-mealybugs',
+      'inspect-mites',
+      'sow',
+    ]);
+    expect(tasks.slice(2).map(({ dueSince }) => (dueSince as LocalDay) < day)).toEqual([true, true, true, true]);
+  });
+
   it('leaves out what is switched off for a house, and keeps it in the others', () => {
     const one = () => batch('echeveria');
     const houses = [
@@ -235,5 +257,6 @@ it('every task of the catalogue names where it comes from', () => {
   const tasks = [...catalogue.general.tasks, ...catalogue.speciesGroups.flatMap((group) => group.tasks)];
   expect(tasks.length).toBeGreaterThan(30);
   for (const task of tasks)
-    for (const key of task.source) expect(catalogue.sources[key]?.text.length, key).toBeGreaterThan(10);
+    for (const key of task.source)
+      expect(catalogue.sources['species-groups'][key]?.text.length, key).toBeGreaterThan(10);
 });

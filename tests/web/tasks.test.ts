@@ -59,11 +59,11 @@ describe('the second list', () => {
   });
 
   it('says kind, place, hours and end in few words', () => {
-    const words = new Map(tasks.map((task) => [task.id, [taskHeadline(task), ...taskFacts(site.zone, task)]]));
+    const words = new Map(tasks.map((task) => [task.id, [taskHeadline(task), ...taskFacts(site.zone, DAY, task)]]));
     expect(words.get('harvest-capsules-long-house-1')).toEqual([
       'Take ripe capsules of 1 batch',
       'Long house: Bench 2',
-      'until Sun 25 Oct',
+      'today',
     ]);
     expect(words.get('pollinate-long-house-1')).toEqual([
       'Pollinate 2 batches',
@@ -72,12 +72,12 @@ describe('the second list', () => {
       'until Tue 27 Oct',
     ]);
     expect(words.get('inspect-mealybugs-long-house-1')).toEqual(['Look for mealybugs', 'Long house']);
-    expect(words.get('sow-site-1')).toEqual(['Sow: Argyroderma, Conophytum', 'until Sun 25 Oct']);
+    expect(words.get('sow-site-1')).toEqual(['Sow: Argyroderma, Conophytum', 'today']);
     const wide = {
       ...tasks[2],
       benches: Array.from({ length: 4 }, (_, n) => ({ ...tasks[2]?.benches[0], benchName: `B${n}` })),
     };
-    expect(taskFacts(site.zone, wide as never)[0]).toBe('Long house: 4 benches');
+    expect(taskFacts(site.zone, DAY, wide as never)[0]).toBe('Long house: 4 benches');
   });
 });
 

@@ -123,11 +123,11 @@ export function roundText(site: Site, round: Round, now: number): string {
   return lines.join('\n');
 }
 
-function tasksText(site: Site, { tasks }: Round): string[] {
+function tasksText(site: Site, { day, tasks }: Round): string[] {
   if (tasks.length === 0) return [];
   const first = tasks.slice(0, TASKS_SHOWN_FIRST);
   const shown = first.flatMap((task) => [
-    `  ${taskHeadline(task)}${task.done ? ' (done today)' : ''}. ${taskFacts(site.zone, task).join(' · ')}`,
+    `  ${taskHeadline(task)}${task.done ? ' (done today)' : ''}. ${taskFacts(site.zone, day, task).join(' · ')}`,
     `    ${task.reason}`,
     `    ${task.text}`,
   ]);

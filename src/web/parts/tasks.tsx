@@ -1,5 +1,5 @@
 import { TASKS_SHOWN_FIRST } from '../../domain/tasks.js';
-import { clockAt, dayInWords } from '../../domain/time.js';
+import { clockAt, dayInWords, type LocalDay } from '../../domain/time.js';
 import type { Round } from '../../domain/verdict.js';
 import { type Roots, taskValue } from '../task-forms.js';
 import type { TaskView } from '../tasks-view.js';
@@ -19,6 +19,8 @@ const BENCHES_TOLD = 20;
 interface TaskProps {
   readonly view: TaskView;
   readonly page: PageContext;
+  /** Of the list. */
+  readonly day: LocalDay;
 }
 
 const DoneButton = ({ view: { task }, roots, children }: TaskProps & { roots?: Roots; children: string }) => (
@@ -66,7 +68,7 @@ const Names = ({ names }: Pick<TaskView, 'names'>) => (
   </>
 );
 
-const Task = ({ view, page }: TaskProps) => {
+const Task = ({ view, page, day }: TaskProps) => {
   const { task, names, done } = view;
   const id = `t-${task.id}`;
   if (done)
@@ -93,7 +95,7 @@ const Task = ({ view, page }: TaskProps) => {
         <Icon name="task" />
         <span class="verdict-words">{taskHeadline(task)}</span>
       </p>
-      {taskFacts(page.site.zone, task).map((words) => (
+      {taskFacts(page.site.zone, day, task).map((words) => (
         <span class="facts">{words}</span>
       ))}
       <details class="why">
@@ -110,7 +112,7 @@ const Task = ({ view, page }: TaskProps) => {
           </a>
         )}
       </details>
-      <Buttons view={view} page={page} />
+      <Buttons view={view} page={page} day={day} />
     </li>
   );
 };
@@ -130,7 +132,7 @@ export const Tasks = ({
 }) => {
   const first = tasks.slice(0, TASKS_SHOWN_FIRST);
   const more = tasks.slice(TASKS_SHOWN_FIRST);
-  const rows = (some: readonly TaskView[]) => some.map((view) => <Task view={view} page={page} />);
+  const rows = (some: readonly TaskView[]) => some.map((view) => <Task view={view} page={page} day={round.day} />);
   return (
     <section class="sheet" id="due" aria-labelledby={tasks.length > 0 ? 'due-head' : undefined} tabIndex={-1}>
       {tasks.length > 0 && (
