@@ -4,6 +4,7 @@ import type { z } from 'zod';
 import { loadCatalogue } from './app/config/catalogue.js';
 import { crossChecks, crossWarnings } from './app/config/cross-checks.js';
 import type { ForecastFile } from './app/config/forecast.js';
+import type { NotificationsFile } from './app/config/notifications.js';
 import { dataFolder, type Environment, PACKAGE_CONFIG, pathFrom } from './app/config/paths.js';
 import { loadRulebook } from './app/config/rulebook.js';
 import { type ConfigFile, fileSchema } from './app/config/schema.js';
@@ -11,18 +12,24 @@ import { type WatchHandlers, watchReload } from './app/config/watch.js';
 import { readYamlFile } from './app/config/yaml-file.js';
 import type { Catalogue } from './domain/catalogue.js';
 import { LeafturnError, type Problem } from './domain/errors.js';
+import { defined } from './domain/optional.js';
 import { schemaProblems, valueAt } from './domain/problems.js';
 import type { PulledSource } from './forecast/pulling.js';
+import type { MailSettings } from './notify/mail.js';
+import type { WebhookSettings } from './notify/webhook.js';
+import { SECRET_FORM, webhookKey } from './notify/webhook-signature.js';
 import type { Rulebook } from './rules/rulebook.js';
 
 /** The configuration as the service uses it: checked against itself and the catalogue, with every path absolute. */
-export interface Config extends Omit<ConfigFile, 'broker' | 'storage' | 'catalogue' | 'rulebook' | 'forecast'> {
+export interface Config
+  extends Omit<ConfigFile, 'broker' | 'storage' | 'catalogue' | 'rulebook' | 'forecast' | 'notifications'> {
   /** The site file. */
   readonly file: string;
   readonly dataFolder: string;
   readonly broker: BrokerConfig;
   readonly storage: ConfigFile['storage'];
   readonly forecast: ForecastConfig;
+  readonly notifications: NotificationsConfig;
   readonly catalogue: Catalogue;
   readonly catalogueFolder: string;
   readonly rulebook: Rulebook;
@@ -43,6 +50,13 @@ export interface ForecastConfig {
   readonly pulled: readonly PulledSource[];
   /** Where other programs hand forecasts over; `+` stands for the id of a site. */
   readonly pushedTopic?: string;
+}
+
+export type ChannelSettings =
+  | ({ readonly kind: 'webhook' } & Omit<WebhookSettings, 'program'>)
+  | ({ readonly kind: 'mail' } & MailSettings);
+export interface NotificationsConfig extends Pick<NotificationsFile, 'mqtt' | 'quietHours'> {
+  readonly channels: readonly ChannelSettings[];
 }
 
 export interface LoadOptions {
@@ -78,9 +92,13 @@ export function loadConfig(path: string, options: LoadOptions = {}): Config {
   const rulebook = loaded(() => loadRulebook(folders.rulebook));
   const readable = parsed.success ? parsed.data : readableSections(yaml.content, parsed.error);
   problems.push(...crossChecks(readable, catalogue).map(yaml.located));
-  const { broker: written, forecast: asked } = readable;
+  const { broker: written, forecast: asked, notifications: told } = readable;
   const broker = written && loaded(() => withSecrets(written, folder, env), yaml.located);
   const forecast = asked && loaded(() => withKeys(asked, folder), yaml.located);
+  // One after the other, so that a secret that is missing does not hide another.
+  const channels = (told?.channels ?? []).map((channel, index) =>
+    loaded(() => channelWithSecrets(channel, `notifications.channels[${index}]`, folder, env), yaml.located),
+  );
   if (problems.length > 0 || !parsed.success || !catalogue || !rulebook || !broker || !forecast)
     throw new LeafturnError('invalid-input', `${file} cannot be used.`, problems);
 
@@ -92,6 +110,10 @@ export function loadConfig(path: string, options: LoadOptions = {}): Config {
     dataFolder: data,
     broker,
     forecast,
+    notifications: {
+      ...parsed.data.notifications,
+      channels: channels.filter((channel) => channel !== undefined),
+    },
     storage: {
       ...storage,
       path: pathFrom(data, storage.path),
@@ -165,13 +187,69 @@ function withKeys({ pulled, pushed }: ForecastFile, folder: string): ForecastCon
   };
 }
 
+const MAIL_PORTS = { starttls: 587, tls: 465, none: 25 } as const;
+
+function channelWithSecrets(
+  channel: NotificationsFile['channels'][number],
+  path: string,
+  folder: string,
+  env: Environment,
+): ChannelSettings {
+  const wanted = defined({ kinds: channel.kinds, sites: channel.sites });
+  if (channel.kind === 'webhook') {
+    const { name, url, secretFile, previousSecretFile } = channel;
+    const keys = [webhookKeyIn(pathFrom(folder, secretFile), `${path}.secretFile`)];
+    if (previousSecretFile !== undefined)
+      keys.push(webhookKeyIn(pathFrom(folder, previousSecretFile), `${path}.previousSecretFile`));
+    return { kind: 'webhook', name, url, keys, ...wanted };
+  }
+  const { name, host, security, port = MAIL_PORTS[security], user, passwordFile, caFile, from, to } = channel;
+  const fromEnvironment = env.LEAFTURN_MAIL_PASSWORD_FILE;
+  const secret = passwordFile === undefined ? fromEnvironment : pathFrom(folder, passwordFile);
+  const place = passwordFile === undefined && fromEnvironment ? 'LEAFTURN_MAIL_PASSWORD_FILE' : `${path}.passwordFile`;
+  if (user !== undefined && secret === undefined)
+    throw new LeafturnError('invalid-input', 'A password is missing.', [
+      {
+        path: place,
+        expected: `the file with the password of ${user}`,
+        got: 'nothing',
+        mend: 'Add passwordFile, or set LEAFTURN_MAIL_PASSWORD_FILE.',
+      },
+    ]);
+  const password = user !== undefined && secret !== undefined ? readSecret(secret, place) : undefined;
+  const ca = caFile === undefined ? undefined : readText(pathFrom(folder, caFile), `${path}.caFile`);
+  return { kind: 'mail', name, host, port, security, from, to, ...defined({ user, password, ca }), ...wanted };
+}
+
+function webhookKeyIn(file: string, path: string): Buffer {
+  const key = webhookKey(readSecret(file, path));
+  if (key) return key;
+  throw new LeafturnError('invalid-input', `The secret in ${file} is not in the form of Standard Webhooks.`, [
+    {
+      path,
+      expected: SECRET_FORM,
+      got: 'something else, which is not shown here',
+      mend: `Make one with: printf 'whsec_%s\\n' "$(openssl rand -base64 32)" > ${file}`,
+    },
+  ]);
+}
+
 /** A secret is the first line of its file: editors and `echo` leave a line end behind. */
 export function readSecret(file: string, path: string): string {
-  let text: string;
+  const text = readText(file, path);
+  const secret = text.split(/\r?\n/, 1)[0] ?? '';
+  if (secret === '')
+    throw new LeafturnError('file-failed', `The secret in ${file} is empty.`, [
+      { path, expected: 'the secret on the first line of the file', got: 'an empty line' },
+    ]);
+  return secret;
+}
+
+function readText(file: string, path: string): string {
   try {
-    text = readFileSync(file, 'utf8');
+    return readFileSync(file, 'utf8');
   } catch (error) {
-    throw new LeafturnError('file-failed', `The secret in ${file} cannot be read.`, [
+    throw new LeafturnError('file-failed', `${file} cannot be read.`, [
       {
         path,
         expected: `a readable file at ${file}`,
@@ -180,12 +258,6 @@ export function readSecret(file: string, path: string): string {
       },
     ]);
   }
-  const secret = text.split(/\r?\n/, 1)[0] ?? '';
-  if (secret === '')
-    throw new LeafturnError('file-failed', `The secret in ${file} is empty.`, [
-      { path, expected: 'the secret on the first line of the file', got: 'an empty line' },
-    ]);
-  return secret;
 }
 
 /**

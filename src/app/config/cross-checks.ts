@@ -4,11 +4,12 @@ import { findOverlaps, namedPlaces } from '../../domain/mapping.js';
 import { didYouMean } from '../../domain/problems.js';
 import type { Site } from '../../domain/site.js';
 import { forecastProblems, forecastWarnings } from './forecast.js';
+import { notificationProblems } from './notifications.js';
 import type { ConfigFile } from './schema.js';
 
 /** What the parts of a site file say of each other, as far as they could be read. Lists everything it finds. */
 export function crossChecks(file: Partial<ConfigFile>, catalogue: Catalogue | undefined): Problem[] {
-  const { sites, sensors, broker, access, forecast } = file;
+  const { sites, sensors, broker, access, forecast, notifications } = file;
   return [
     ...(sites ? usedOnce('sites', sites, 'site') : []),
     ...(sites ?? []).flatMap((site, index) => siteProblems(site, `sites[${index}]`, catalogue)),
@@ -17,6 +18,7 @@ export function crossChecks(file: Partial<ConfigFile>, catalogue: Catalogue | un
     ...(broker ? brokerProblems(broker) : []),
     ...(access ? tokenProblems(access) : []),
     ...(sites && forecast ? forecastProblems(forecast, sites) : []),
+    ...(sites && notifications ? notificationProblems(notifications, sites, isLoopback) : []),
   ];
 }
 

@@ -4,15 +4,13 @@ import { siteSchema } from '../../domain/site.js';
 import { ROLES } from '../../http/deps.js';
 import { isPasswordHash } from '../../ingest/passwords.js';
 import { forecastSchema } from './forecast.js';
+import { notificationsSchema } from './notifications.js';
 
 /** The form of the site file. Everything has a default but the sites themselves. */
 
 const port = z.number().int().min(0).max(65_535);
 const hostName = z.string().trim().min(1).max(253);
 const filePath = z.string().trim().min(1).max(4096);
-const topicBase = z
-  .string()
-  .regex(/^[^#+/\s][^#+\s]*[^#+/\s]$/, 'a topic without + and #, that neither begins nor ends with a slash');
 
 const tokenSchema = z.strictObject({
   name: z.string().trim().min(1).max(80),
@@ -101,12 +99,7 @@ export const fileSchema = z.strictObject({
       renewMinutes: z.number().int().min(0).max(1440).default(60),
     })
     .prefault({}),
-  notifications: z
-    .strictObject({
-      /** The list as a retained message under `<topicBase>/<site>/list`. Left out: not published. */
-      mqtt: z.strictObject({ topicBase: topicBase.default('leafturn') }).optional(),
-    })
-    .prefault({}),
+  notifications: notificationsSchema.prefault({}),
   forecast: forecastSchema.prefault({}),
   /** Folders of one's own in place of those that come with the service, from the folder of this file. */
   catalogue: z.strictObject({ directory: filePath }).optional(),
