@@ -1,7 +1,15 @@
+import { setImmediate as nextTurn } from 'node:timers/promises';
 import type { IssuedForecast } from '../domain/forecast.js';
 import type { Site } from '../domain/site.js';
 import { type CorrectedForecast, correctForecast } from '../models/corrected-forecast.js';
-import { type BiasSample, type ForecastBias, LEAD_CLASSES, learnBias, sunHourOf } from '../models/forecast-bias.js';
+import {
+  type BiasSample,
+  type ForecastBias,
+  LEAD_CLASSES,
+  learnBias,
+  NOTHING_LEARNED,
+  sunHourOf,
+} from '../models/forecast-bias.js';
 import { type ClearSkyMean, clearSkyMeans, wholeHours } from '../models/forecast-hours.js';
 import { type HourTable, hoursOfSensors } from '../models/house-climate.js';
 import { type ObservedHours, observedHours } from '../models/outdoor-hours.js';
@@ -19,6 +27,9 @@ const HOUR_MS = 3_600_000;
 const LEARNED_DAYS = 65;
 /** Forecasts that follow each other more closely say nearly the same. */
 const SPACING_MS = 6 * HOUR_MS;
+/** Worked on between two looks at the rest of the work. */
+const FORECASTS_AT_ONCE = 10;
+const SAMPLES_AT_ONCE = 1000;
 /** How many sites and sources stay learned. */
 const KEPT = 64;
 
@@ -52,7 +63,7 @@ export function createBiasBook({ forecasts, readings }: LearningParts): BiasBook
     const sky = skyOf(site);
     const observed = await observedOf(readings, site, from, until, sky);
     const issued = kept.filter(({ receivedAt }) => receivedAt <= until);
-    return learnBias(samplesOf(issued, observed, site, sky, until));
+    return learnFrom(await samplesOf(issued, observed, site, sky, until));
   }
 
   function biasOf(site: Site, source: string, at: number): Promise<ForecastBias> {
@@ -110,16 +121,27 @@ const fromPpfd = (hours: HourTable): HourTable =>
     ]),
   );
 
+/** In pieces: readings go on coming in while weeks of hours are gone through. */
+async function learnFrom(samples: readonly BiasSample[]): Promise<ForecastBias> {
+  let bias = NOTHING_LEARNED;
+  for (let start = 0; start < samples.length; start += SAMPLES_AT_ONCE) {
+    bias = learnBias(samples.slice(start, start + SAMPLES_AT_ONCE), bias);
+    await nextTurn();
+  }
+  return bias;
+}
+
 /** Of each hour and lead class one forecast, the newest: ten that say the same must not count ten times. */
-function samplesOf(
+async function samplesOf(
   issued: readonly IssuedForecast[],
   observed: ObservedHours,
   site: Site,
   sky: ClearSkyMean,
   until: number,
-): BiasSample[] {
+): Promise<BiasSample[]> {
   const samples = new Map<string, BiasSample>();
-  for (const forecast of issued) {
+  for (const [index, forecast] of issued.entries()) {
+    if (index % FORECASTS_AT_ONCE === 0) await nextTurn();
     for (const hour of wholeHours(forecast.hours, sky)) {
       const leadHours = (hour.at - forecast.issuedAt) / HOUR_MS;
       const observedC = observed.airTempC.get(hour.at) ?? null;
