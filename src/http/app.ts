@@ -10,11 +10,14 @@ import { registerOpenApi } from './openapi.js';
 import { errorPage } from './plain-pages.js';
 import { PLAIN_STYLE, PLAIN_STYLE_ADDRESS } from './plain-style.js';
 import { asProblem, HttpProblem, PROBLEM_KINDS, sendProblem } from './problem.js';
+import { alertRoutes } from './routes/alerts.js';
+import { calendarRoutes } from './routes/calendar.js';
 import { collectionRoutes } from './routes/collection.js';
 import { forecastRoutes } from './routes/forecasts.js';
 import { healthRoutes } from './routes/health.js';
 import { journalRoutes } from './routes/journal.js';
 import { limitRoutes } from './routes/limits.js';
+import { notificationRoutes } from './routes/notifications.js';
 import { readingRoutes } from './routes/readings.js';
 import { referenceRoutes } from './routes/reference.js';
 import { roundRoutes } from './routes/rounds.js';
@@ -70,7 +73,10 @@ export async function buildApp(deps: ServiceDeps): Promise<FastifyInstance> {
       roundRoutes(api, deps);
       readingRoutes(api, deps);
       forecastRoutes(api, deps);
+      notificationRoutes(api, deps);
+      calendarRoutes(api, deps);
       limitRoutes(api, deps, limits);
+      alertRoutes(api, deps);
       whatIfRoutes(api, deps, limits);
       eventRoutes(api, deps, limits);
       documentRoutes(api);
@@ -165,7 +171,7 @@ function logAnswers(app: FastifyInstance): void {
     request.log.info(
       {
         method: request.method,
-        url: request.url,
+        url: request.routeOptions.config.secretAddress ? request.routeOptions.url : request.url,
         status: reply.statusCode,
         ms: Math.round(reply.elapsedTime),
         ...(request.caller && { by: request.caller.name }),

@@ -1,5 +1,6 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
+import type { AlertEvent } from '../domain/alerts.js';
 import type { JournalEntry } from '../domain/journal.js';
 import { idSchema } from '../domain/site.js';
 import type { Round } from '../domain/verdict.js';
@@ -12,15 +13,21 @@ const REPLAY_LIMIT = 500;
 /** A client that does not take what it is sent is dropped; it comes back with the id of the last it took. */
 const UNSENT_LIMIT_BYTES = 256 * 1024;
 
-/** Place in the stream: the newest entry and the newest round a client has been told of. */
+/** Place in the stream: the newest entry, the newest round and the newest event of an alert a client has been told of. */
 interface Position {
   readonly journalId: number;
   readonly roundMadeAt: number;
+  readonly alertEventId: number;
 }
-const idOf = ({ journalId, roundMadeAt }: Position): string => `${journalId}-${roundMadeAt}`;
+const idOf = ({ journalId, roundMadeAt, alertEventId }: Position): string =>
+  `${journalId}-${roundMadeAt}-${alertEventId}`;
+/** Ids of earlier versions knew no alerts. */
 function positionFrom(id: unknown): Position | undefined {
-  const [, journalId, roundMadeAt] = /^(\d{1,15})-(\d{1,15})$/.exec(String(id ?? '')) ?? [];
-  return journalId === undefined ? undefined : { journalId: Number(journalId), roundMadeAt: Number(roundMadeAt) };
+  const [, journalId, roundMadeAt, alertEventId] =
+    /^(\d{1,15})-(\d{1,15})(?:-(\d{1,15}))?$/.exec(String(id ?? '')) ?? [];
+  return journalId === undefined
+    ? undefined
+    : { journalId: Number(journalId), roundMadeAt: Number(roundMadeAt), alertEventId: Number(alertEventId ?? 0) };
 }
 
 /** What a round event says; the round itself is fetched, and a client may have it already. */
@@ -37,7 +44,7 @@ class Client {
   readonly #reply: FastifyReply['raw'];
   readonly #siteId: string | undefined;
   /** What the client knew before, and the newest it has been sent since. */
-  #before: Position = { journalId: 0, roundMadeAt: 0 };
+  #before: Position = { journalId: 0, roundMadeAt: 0, alertEventId: 0 };
   #position: Position = this.#before;
   /** Told already: an entry may come both from the journal and as news. */
   readonly #told = new Set<string>();
@@ -70,6 +77,12 @@ class Client {
     if (this.#again(`round ${round.siteId} ${round.day} ${round.revision}`)) return;
     this.#position = { ...this.#position, roundMadeAt: Math.max(this.#position.roundMadeAt, round.madeAt) };
     this.#write('round', roundNotice(round));
+  }
+
+  alert(event: AlertEvent): void {
+    if (event.id <= this.#before.alertEventId || this.#again(`alert ${event.id}`)) return;
+    this.#position = { ...this.#position, alertEventId: Math.max(this.#position.alertEventId, event.id) };
+    this.#write('alert', event);
   }
 
   /** The client missed too much: it should read again what it shows. */
@@ -118,7 +131,8 @@ class Client {
 }
 
 const description = `A stream of server-sent events. \`journal\`: an entry was made; the data is the entry. \`round\`: a
-new revision of a list; the data says which, fetch it at its address. \`reset\`: too much was missed, read the lists
+new revision of a list; the data says which, fetch it at its address. \`alert\`: what happened to an alert (new, worse,
+over, acknowledged, snoozed, unsnoozed, ended, turned-out), with the alert. \`reset\`: too much was missed, read the lists
 anew. A client that comes back with \`Last-Event-ID\` is sent what it missed.`.replaceAll('\n', ' ');
 
 /** `GET /events`: what changed, as it changes. */
@@ -131,6 +145,7 @@ export function eventRoutes(app: FastifyInstance, deps: ServiceDeps, limits: Htt
     for (const entry of entries) tell(entry.siteId, (client) => client.entry(entry));
   });
   const stopRounds = deps.rounds.onRound((round) => tell(round.siteId, (client) => client.round(round)));
+  const stopAlerts = deps.alerts.onEvent((event) => tell(event.siteId, (client) => client.alert(event)));
   const heartbeat = setInterval(() => {
     for (const client of clients) client.beat();
   }, limits.heartbeatMs);
@@ -140,6 +155,7 @@ export function eventRoutes(app: FastifyInstance, deps: ServiceDeps, limits: Htt
     clearInterval(heartbeat);
     stopEntries();
     stopRounds();
+    stopAlerts();
     for (const client of clients) client.end();
   });
 
@@ -209,6 +225,7 @@ export function eventRoutes(app: FastifyInstance, deps: ServiceDeps, limits: Htt
     return {
       journalId: Math.max(0, ...newest.map(({ journalId }) => journalId)),
       roundMadeAt: Math.max(0, ...newest.map(({ roundMadeAt }) => roundMadeAt)),
+      alertEventId: await deps.storage.alerts.lastEventId(),
     };
   }
 
@@ -220,8 +237,14 @@ export function eventRoutes(app: FastifyInstance, deps: ServiceDeps, limits: Htt
       ),
     );
     const entries = missed.flat().sort((a, b) => a.id - b.id);
-    if (entries.length > REPLAY_LIMIT) return client.reset(await here(site));
+    const alerts = await deps.storage.alerts.events({
+      ...(site !== undefined && { siteId: site }),
+      afterId: from.alertEventId,
+      limit: REPLAY_LIMIT + 1,
+    });
+    if (Math.max(entries.length, alerts.length) > REPLAY_LIMIT) return client.reset(await here(site));
     for (const entry of entries) client.entry(entry);
+    for (const event of alerts) client.alert(event);
     const rounds = await Promise.all(sitesOf(site).map(({ id }) => deps.rounds.latest(id, deps.rounds.today(id))));
     for (const round of rounds.sort((a, b) => (a?.madeAt ?? 0) - (b?.madeAt ?? 0)))
       if (round && round.madeAt > from.roundMadeAt) client.round(round);

@@ -70,8 +70,8 @@ test('entries and rounds are told as they come, with ids to go on from', async (
   await heard(listener, 2);
   const madeAt = service.garden.now;
   expect(listener.events).toMatchObject([
-    { event: 'journal', id: '7-0', data: { id: 7, event: { kind: 'note', text: 'first' } } },
-    { event: 'round', id: `7-${madeAt}`, data: { siteId: 'home', day: '2026-02-25', revision: 1 } },
+    { event: 'journal', id: '7-0-0', data: { id: 7, event: { kind: 'note', text: 'first' } } },
+    { event: 'round', id: `7-${madeAt}-0`, data: { siteId: 'home', day: '2026-02-25', revision: 1 } },
   ]);
 });
 
@@ -137,7 +137,7 @@ test('who missed too much is told to read anew', async () => {
   );
   const listener = await listen(service, '', { 'last-event-id': '6-0' });
   await heard(listener, 1);
-  expect(listener.events[0]).toMatchObject({ event: 'reset', id: '507-0' });
+  expect(listener.events[0]).toMatchObject({ event: 'reset', id: '507-0-0' });
   await note(service, 'goes on');
   await heard(listener, 2);
   expect(listener.events[1]?.data).toMatchObject({ id: 508 });
@@ -174,4 +174,46 @@ test('closing the service ends the streams', async () => {
   const listener = await listen(service);
   await service.app.close();
   await vi.waitFor(() => expect(listener.ended).toBe(true), { timeout: 5000, interval: 10 });
+});
+
+test('what happens to an alert is told as it comes, and again to a listener that missed it', async () => {
+  const service = await serving();
+  const { now } = service.garden;
+  const machine = {
+    level: 1,
+    toldLevel: 1,
+    pendingSince: now,
+    firedAt: now,
+    countedMs: 0,
+    seenAt: now,
+    knew: true,
+  } as const;
+  const [told] =
+    (await service.garden.storage.alerts.save([
+      {
+        alert: {
+          siteId: 'home',
+          houseId: 'north',
+          subject: '',
+          kind: 'frost',
+          machine: { state: 'firing', ...machine },
+          detail: { text: { title: 'Frost', reason: 'Cold.', whatToDo: 'Heat.' }, batchIds: [] },
+          outcome: null,
+        },
+        events: [{ at: now, what: 'new', by: null }],
+      },
+    ])) ?? [];
+  const listener = await listen(service, '?site=home');
+  const other = await listen(service, '?site=far');
+  await service.post(`/alerts/${told?.alertId}/acknowledge`, {});
+  await heard(listener, 1);
+  expect(listener.events[0]).toMatchObject({
+    event: 'alert',
+    id: '6-0-2',
+    data: { what: 'acknowledged', by: 'this machine', alert: { kind: 'frost', state: 'firing' } },
+  });
+  const late = await listen(service, '', { 'last-event-id': '6-0-1' });
+  await heard(late, 1);
+  expect(late.events[0]).toMatchObject({ event: 'alert', id: '6-0-2' });
+  expect(other.events).toEqual([]);
 });
