@@ -11,12 +11,13 @@ import type { Clock } from './app/clock.js';
 import { packageVersion } from './app/commands/program.js';
 import { zoneOfSite } from './app/commands/storage.js';
 import { watchAlerts } from './app/service/alerts.js';
+import { keepDelivering, openNotifications } from './app/service/deliveries.js';
 import { speakAsDemoSensors, tellDemoPast } from './app/service/demo-run.js';
 import { keepMornings } from './app/service/mornings.js';
 import { hearForecasts, openForecasts } from './app/service/outdoor-forecast.js';
 import { pageDeps } from './app/service/page-deps.js';
 import { publishList } from './app/service/retained-list.js';
-import { sessionKey } from './app/service/session-key.js';
+import { calendarKey, sessionKey } from './app/service/session-key.js';
 import { diskCheck, freeBytes, keepUp } from './app/service/upkeep.js';
 import { type Config, type LoadOptions, watchConfig } from './config.js';
 import { LeafturnError, problemLine } from './domain/errors.js';
@@ -145,6 +146,13 @@ export async function startService(first: Config, options: ServiceOptions): Prom
 
   await hearForecasts(config.forecast.pushedTopic, forecasts, ingest);
 
+  const notifications = openNotifications(
+    () => config,
+    storage,
+    () => ingest.link,
+    clock,
+    logger,
+  );
   const brokerStatus = (): BrokerState => brokerState(ingest.link.status());
   const app = await buildApp({
     sites,
@@ -157,6 +165,8 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     whatIf: async (body) =>
       whatIf(body, { rulebook: config.rulebook, catalogue: config.catalogue, pathForm: pointerText }),
     forecasts,
+    notifications,
+    calendarKey: calendarKey(config.dataFolder),
     brokerStatus,
     readiness: async () => [await diskCheck(config.dataFolder)],
     now,
@@ -209,6 +219,16 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     ready,
     keepUp(storage, () => config.storage, clock, logger, signal),
     forecasts.run(signal),
+    keepDelivering({
+      notifications,
+      storage,
+      sites,
+      topicBase: () => config.notifications.mqtt?.topicBase,
+      link: ingest.link,
+      clock,
+      logger,
+      signal,
+    }),
     ready.then(() => watchAlerts({ alerts, rounds, sites, clock, logger, signal })),
   ];
   if (demo) background.push(speakAsDemoSensors(demo, ingest.link.status().address, clock, signal));

@@ -7,6 +7,7 @@ import type { Site } from '../domain/site.js';
 import type { LocalDay } from '../domain/time.js';
 import type { Round } from '../domain/verdict.js';
 import type { Forecasts } from '../forecast/forecasts.js';
+import type { Notifications } from '../notify/notifications.js';
 import type { Storage } from '../storage/repositories.js';
 
 /** What the API needs of the service. `main` supplies it; tests supply it with a real database. */
@@ -22,6 +23,9 @@ export interface ServiceDeps {
   readonly houseLimits: LimitsDesk;
   readonly alerts: Pick<Alerts, 'open' | 'past' | 'get' | 'acknowledge' | 'snooze' | 'unsnooze' | 'onEvent'>;
   readonly forecasts: Pick<Forecasts, 'push' | 'latest' | 'status'>;
+  readonly notifications: Pick<Notifications, 'channels' | 'test' | 'dead' | 'sendAgain'>;
+  /** Makes the addresses of the calendar feeds; at least 32 random bytes kept over restarts. */
+  readonly calendarKey: Uint8Array;
   brokerStatus(): BrokerState;
   /** Reasons of other parts why the service is not ready, e.g. disk space. */
   readiness?(): Promise<readonly ReadinessCheck[]>;

@@ -87,7 +87,8 @@ async function within<T>(work: Promise<T>, ms: number, signal: AbortSignal): Pro
 }
 
 function outcomeOf(error: unknown, recipient: string, host: string, timeoutMs: number): Outcome {
-  const { code, responseCode, response, message } = error as {
+  const { name, code, responseCode, response, message } = error as {
+    name: string;
     code?: string;
     responseCode?: number;
     response?: string;
@@ -108,7 +109,7 @@ function outcomeOf(error: unknown, recipient: string, host: string, timeoutMs: n
   if (responseCode === undefined) {
     // The library puts a code of its own over that of the network, which stands in the message alone.
     const network = /^\w+ (E[A-Z_]+)\b/.exec(message)?.[1] ?? code;
-    return { kind: 'failed', trouble: connectionTrouble({ message, code: network }, host, timeoutMs) };
+    return { kind: 'failed', trouble: connectionTrouble({ name, message, code: network }, host, timeoutMs) };
   }
   // RFC 5321 section 4.2.1: 5yz is for good, 4yz may pass.
   return responseCode >= 500

@@ -69,7 +69,7 @@ export function createNotifications(parts: NotificationParts): Notifications {
 
   /** One of several from one site, where they are too many to be read one by one. */
   function bundled(messages: readonly Message[], at: number): Message[] {
-    const groups = Map.groupBy(messages, ({ siteId, dangerous }) => `${siteId} ${dangerous}`);
+    const groups = groupBy(messages, ({ siteId, dangerous }) => `${siteId} ${dangerous}`);
     return [...groups.values()].flatMap((group) => {
       const site = siteOf(group[0]?.siteId ?? '');
       return site && group.length > TOLD_ONE_BY_ONE ? [summaryOf(group, site, at, parts.newId())] : group;
@@ -113,7 +113,7 @@ export function createNotifications(parts: NotificationParts): Notifications {
       else await store.hold([delivery.id], end);
     }
     const held = now.filter(({ held, message }) => held && !message.dangerous);
-    const groups = Map.groupBy(held, ({ channel, recipient, message }) =>
+    const groups = groupBy(held, ({ channel, recipient, message }) =>
       JSON.stringify([channel, recipient, message.siteId]),
     );
     for (const group of groups.values()) {
@@ -153,7 +153,7 @@ export function createNotifications(parts: NotificationParts): Notifications {
       const at = now();
       const rests = (channel: string): boolean => (restUntil.get(channel) ?? 0) > now();
       const due = (await store.due(at, DUE_AT_ONCE)).filter(({ channel }) => !rests(channel));
-      const byChannel = Map.groupBy(await ready(due, at), ({ channel }) => channel);
+      const byChannel = groupBy(await ready(due, at), ({ channel }) => channel);
       // One server that hangs does not hold up the others.
       await Promise.all(
         [...byChannel].map(async ([channel, deliveries]) => {
@@ -199,4 +199,15 @@ export function createNotifications(parts: NotificationParts): Notifications {
       return { ...delivery, state: 'waiting', tries: 0, nextAt: now() };
     },
   };
+}
+
+function groupBy<T>(items: readonly T[], keyOf: (item: T) => string): Map<string, T[]> {
+  const groups = new Map<string, T[]>();
+  for (const item of items) {
+    const key = keyOf(item);
+    const group = groups.get(key);
+    if (group) group.push(item);
+    else groups.set(key, [item]);
+  }
+  return groups;
 }

@@ -14,6 +14,8 @@ import { createForecasts } from '../../src/forecast/forecasts.js';
 import { buildApp } from '../../src/http/app.js';
 import type { BrokerState, ConfiguredToken, HttpLimits, Role, ServiceDeps } from '../../src/http/deps.js';
 import { hashToken } from '../../src/http/tokens.js';
+import type { Channel } from '../../src/notify/channel.js';
+import { createNotifications } from '../../src/notify/notifications.js';
 import { type Garden, openGarden, SITES } from '../support/garden.js';
 
 const catalogue = loadCatalogue(new URL('../../config/catalogue', import.meta.url).pathname);
@@ -34,6 +36,7 @@ export interface Service {
 export interface Settings {
   readonly tokens?: Readonly<Record<string, Role>>;
   readonly limits?: Partial<HttpLimits>;
+  readonly channels?: readonly Channel[];
   readonly change?: (deps: ServiceDeps) => ServiceDeps;
 }
 
@@ -41,7 +44,12 @@ let keys = 0;
 export const newKey = (): string => `key-${++keys}`;
 
 /** The service on a real database, without a broker and with rounds made by hand. Ends with the test. */
-export async function openService({ tokens = {}, limits, change = (deps) => deps }: Settings = {}): Promise<Service> {
+export async function openService({
+  tokens = {},
+  limits,
+  channels = [],
+  change = (deps) => deps,
+}: Settings = {}): Promise<Service> {
   const garden = await openGarden();
   const log: Record<string, unknown>[] = [];
   const state = { broker: { kind: 'embedded', connected: true, since: garden.now } as BrokerState };
@@ -87,6 +95,16 @@ export async function openService({ tokens = {}, limits, change = (deps) => deps
       random: () => 0,
       program: 'leafturn/test',
     }),
+    notifications: createNotifications({
+      storage,
+      sites: () => SITES,
+      channels: () => channels,
+      quietHours: () => undefined,
+      now: () => garden.now,
+      random: () => 0,
+      newId: () => 'msg_1',
+    }),
+    calendarKey: Buffer.alloc(32, 9),
     brokerStatus: () => state.broker,
     now: () => garden.now,
     access: {
