@@ -2,7 +2,7 @@
 import type { SpeciesGroup, WaterPhase } from '../domain/catalogue.js';
 import { type Amount, amountRank, type Phase } from '../domain/plants.js';
 import type { SpeciesTask, TaskKind } from '../domain/tasks.js';
-import { addDays, daysBetween, type LocalDay, shortDay } from '../domain/time.js';
+import { daysBetween, type LocalDay, shortDay } from '../domain/time.js';
 import type { PotSurface } from './pest-pressure.js';
 import type { OpenWindow, Seasons } from './task-season.js';
 
@@ -81,8 +81,8 @@ function isInPhase({ phases, notWhile }: SpeciesTask, { phase }: TaskBatch): boo
 }
 
 /** What was done before this morning: what is done today answers the list and does not change it. */
-export const doneBefore = (done: readonly DayDone[], task: TaskKind, day: LocalDay): DayDone[] =>
-  done.filter((one) => one.task === task && one.day < day);
+export const doneBefore = (done: readonly DayDone[], task: TaskKind, day: LocalDay): readonly DayDone[] =>
+  done.length === 0 ? done : done.filter((one) => one.task === task && one.day < day);
 
 /** First day of the flowering that was noted last and is not over. */
 export function firstFlower(batch: TaskBatch, day: LocalDay): LocalDay | undefined {
@@ -126,13 +126,13 @@ export function dueForBatch(task: SpeciesTask, batch: TaskBatch, day: LocalDay, 
   if (task.after && !event) return undefined;
 
   const done = doneBefore(batch.done, task.kind, day);
-  const countedFrom = open?.from ?? event?.since ?? addDays(day, -SEASON_DAYS);
+  const countedFrom = open?.from ?? event?.since ?? seasons.plus(day, -SEASON_DAYS);
   const times = done.filter((one) => one.day >= countedFrom).length;
   if (task.atMost !== undefined && times >= task.atMost) return undefined;
   const last = done.at(-1)?.day;
   const { everyDays } = task;
   const again = (from: LocalDay | undefined): LocalDay | undefined =>
-    everyDays === undefined || from === undefined ? undefined : addDays(from, everyDays);
+    everyDays === undefined || from === undefined ? undefined : seasons.plus(from, everyDays);
   // What was never done is counted from sowing; since when it is due is then not for us to say.
   const notBefore = again(last ?? batch.sownOn);
   if (notBefore !== undefined && notBefore > day) return undefined;
@@ -156,13 +156,13 @@ function eventOf(task: SpeciesTask, batch: TaskBatch, day: LocalDay, seasons: Se
   const { event, days } = task.after as NonNullable<SpeciesTask['after']>;
   const since = event === 'first-flower' ? firstFlower(batch, day) : seedSince(batch, day);
   if (since === undefined) return undefined;
-  const end = addDays(since, days[1]);
+  const end = seasons.plus(since, days[1]);
   const until = end >= day ? { until: end } : {};
   if (event === 'first-flower') {
-    const from = addDays(since, days[0]);
+    const from = seasons.plus(since, days[0]);
     return from <= day ? { since, from, ...until } : undefined;
   }
-  const grown = addDays(since, days[0]);
+  const grown = seasons.plus(since, days[0]);
   // Seed that was seen may be ripe as soon as the season of its group says so.
   const isSeen = batch.noted.at(-1)?.phase === 'seed-set';
   const season = isSeen ? seasons.open(batch.group.calendar.seedRipe)?.from : undefined;

@@ -19,12 +19,8 @@ export interface HouseOfTasks {
   readonly past: readonly ClimateDay[];
 }
 
-/** Day of the last look at a batch, or at the house as a whole. */
-const lastLook = (house: HouseOfTasks, batch: TaskBatch, task: TaskKind, day: LocalDay): LocalDay | undefined =>
-  [doneBefore(house.done, task, day), doneBefore(batch.done, task, day)]
-    .flatMap((done) => done.at(-1)?.day ?? [])
-    .sort()
-    .at(-1);
+const lastLook = (done: readonly DayDone[], task: TaskKind, day: LocalDay): LocalDay | undefined =>
+  doneBefore(done, task, day).at(-1)?.day;
 
 /** Batches of a house a look is due for, with why; batches last looked at on the same day are worked out once. */
 export function dueForHouse(
@@ -32,21 +28,35 @@ export function dueForHouse(
   house: HouseOfTasks,
   day: LocalDay,
 ): { readonly batch: TaskBatch; readonly due: Due }[] {
-  const known = new Map<string, Due | undefined>();
-  return house.batches.flatMap((batch) => {
-    if (!isOfAge(task, batch)) return [];
-    const since = lastLook(house, batch, task.kind, day);
-    const dues = task.triggers.flatMap((trigger) => {
-      if (trigger.kind === 'wet-surface') return dueByWater(trigger, house, batch, since, day) ?? [];
-      const key = `${trigger.kind} ${since ?? ''}`;
-      if (!known.has(key)) known.set(key, dueByAir(trigger, house, since, day));
-      return known.get(key) ?? [];
-    });
-    return dues.length === 0 ? [] : [{ batch, due: together(dues) }];
-  });
+  const ofHouse = lastLook(house.done, task.kind, day);
+  const byAir = new Map<LocalDay | undefined, readonly Due[]>();
+  const dueByAirSince = (since: LocalDay | undefined): readonly Due[] => {
+    const known =
+      byAir.get(since) ??
+      task.triggers.flatMap((trigger) =>
+        trigger.kind === 'wet-surface' ? [] : (dueByAir(trigger, house, since, day) ?? []),
+      );
+    byAir.set(since, known);
+    return known;
+  };
+  const found: { batch: TaskBatch; due: Due }[] = [];
+  for (const batch of house.batches) {
+    if (!isOfAge(task, batch)) continue;
+    const own = lastLook(batch.done, task.kind, day);
+    // A look at the house is one at every batch in it.
+    const since = own !== undefined && (ofHouse === undefined || own > ofHouse) ? own : ofHouse;
+    const byWater = task.triggers.flatMap((trigger) =>
+      trigger.kind === 'wet-surface' ? (dueByWater(trigger, house, batch, since, day) ?? []) : [],
+    );
+    const dues = [...dueByAirSince(since), ...byWater];
+    if (dues.length > 0) found.push({ batch, due: together(dues) });
+  }
+  return found;
 }
 
 function together(dues: readonly Due[]): Due {
+  const [only] = dues;
+  if (only && dues.length === 1) return only;
   const since = dues.flatMap(({ dueSince }) => dueSince ?? []).sort()[0];
   return {
     common: '',

@@ -55,9 +55,21 @@ export function dueTasks(morning: TaskMorning): DueTask[] {
     tasksByGroup.set(group.id, known);
     return known;
   };
+  /** What tells a task from others, short enough to be put together for every batch. */
+  const numbers = new Map<SpeciesTask, number>();
+  const alike = new Map<string, number>();
+  const numberOf = (task: SpeciesTask): number => {
+    const known = numbers.get(task);
+    if (known !== undefined) return known;
+    const words = JSON.stringify([task.kind, task.text, task.source]);
+    const number = alike.get(words) ?? alike.size;
+    alike.set(words, number);
+    numbers.set(task, number);
+    return number;
+  };
   const add = (task: SpeciesTask, batch: TaskBatch, due: Due, house?: HouseOfTasks): void => {
     const hours = task.inFlowerHours ? hoursOf(batch.group) : undefined;
-    const key = JSON.stringify([task.kind, house?.houseId, task.text, task.source, due.common, hours]);
+    const key = `${numberOf(task)} ${house?.houseId ?? ''} ${hours?.fromMs ?? ''} ${hours?.toMs ?? ''} ${due.common}`;
     const line = lines.get(key);
     if (line) line.members.push({ batch, due });
     else

@@ -1,4 +1,4 @@
-import { civilNoon, type LocalDay, localDayOf } from '../domain/time.js';
+import { addDays, civilNoon, type LocalDay, localDayOf } from '../domain/time.js';
 import { instantOfSeasonAngle, type SeasonWindow, seasonAngleDeg, withinSeasonWindow } from '../science/season.js';
 import { MS_PER_86400_S } from '../science/units.js';
 
@@ -13,6 +13,8 @@ export interface Seasons {
   readonly angleDeg: number | undefined;
   /** The first of the windows that is open; undefined: none is, or no season can be told here. */
   open(windows: readonly SeasonWindow[]): OpenWindow | undefined;
+  /** A number of days later; batches share their days, so each is worked out once. */
+  plus(from: LocalDay, days: number): LocalDay;
 }
 
 /** The first degrees of a year's turn lie in the last 365 days of 86,400 s; a whole turn takes a quarter of a day more. */
@@ -32,8 +34,15 @@ export function seasonsOf(zone: string, day: LocalDay, latitudeDeg: number): Sea
       localDayOf(zone, instantOfSeasonAngle(angle, latitudeDeg, notBeforeMs) as number);
     return { from: dayOf(window[0], noonMs - BACK_MS), until: dayOf(window[1], noonMs) };
   };
+  const later = new Map<string, LocalDay>();
   return {
     angleDeg,
+    plus(from, days) {
+      const key = `${from} ${days}`;
+      const day = later.get(key) ?? addDays(from, days);
+      later.set(key, day);
+      return day;
+    },
     open(windows) {
       for (const window of windows) {
         const key = window.join();
