@@ -14,6 +14,7 @@ import type { Catalogue } from '../../domain/catalogue.js';
 import { type Site, siteSchema } from '../../domain/site.js';
 import { createForecasts } from '../../forecast/forecasts.js';
 import { buildApp } from '../../http/app.js';
+import { createNotifications } from '../../notify/notifications.js';
 import { openSqliteStorage } from '../../storage/sqlite.js';
 import { loadCatalogue } from '../config/catalogue.js';
 import { PACKAGE_CONFIG } from '../config/paths.js';
@@ -92,6 +93,16 @@ export async function benchHttp(options: HttpBenchOptions = {}): Promise<BenchRe
         random: () => 0,
         program: 'leafturn/bench',
       }),
+      notifications: createNotifications({
+        storage,
+        sites,
+        channels: () => [],
+        quietHours: () => undefined,
+        now,
+        random: () => 0,
+        newId: () => 'msg_bench',
+      }),
+      calendarKey: Buffer.alloc(32),
       brokerStatus: () => ({ kind: 'embedded', connected: true, since: NOW_MS }),
       now,
       access: { tokens: () => [] },
