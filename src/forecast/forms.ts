@@ -2,7 +2,7 @@ import { z } from 'zod';
 import type { ForecastHour } from '../domain/forecast.js';
 import { schemaProblems } from '../domain/problems.js';
 import { parseInstant } from '../domain/time.js';
-import { converter, type ForecastValue, plausible, Unreadable } from './tidy.js';
+import { converter, type ForecastValue, isInstant, plausible, Unreadable } from './tidy.js';
 
 /**
  * The two forms in which open weather services answer. Units are taken as the answer names them and brought to ours; a
@@ -132,7 +132,7 @@ const COLUMN_FIELDS = {
 
 function readColumns(body: unknown): ReadForecast {
   const { utc_offset_seconds: offset, hourly_units: units, hourly } = checked(columnSchema, body);
-  const times = hourly.time.map((time) => (typeof time === 'number' ? time * 1000 : instantOf(time) - offset * 1000));
+  const times = hourly.time.map((time) => instantOf(time, offset * 1000));
   const hours = new Map(
     times.map((at) => [at, { at, ...EMPTY } as { -readonly [K in keyof ForecastHour]: ForecastHour[K] }]),
   );
@@ -155,10 +155,12 @@ function readColumns(body: unknown): ReadForecast {
   return { issuedAt: null, hours: [...hours.values()] };
 }
 
-function instantOf(text: string): number {
-  const at = parseInstant(text);
-  if (at === undefined) throw new Unreadable(`"${text.slice(0, 40)}" is no time such as 2026-06-01T12:00Z.`);
-  return at;
+/** A text in the time the answer names, or seconds UTC. */
+function instantOf(time: string | number, aheadMs = 0): number {
+  const read = typeof time === 'number' ? time * 1000 : parseInstant(time);
+  const at = read === undefined || typeof time === 'number' ? read : read - aheadMs;
+  if (isInstant(at)) return at;
+  throw new Unreadable(`"${String(time).slice(0, 40)}" is no time such as 2026-06-01T12:00Z.`);
 }
 
 function mapFields<K extends string, V, R>(

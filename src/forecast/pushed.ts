@@ -5,7 +5,7 @@ import { schemaProblems } from '../domain/problems.js';
 import type { Site } from '../domain/site.js';
 import { parseInstant } from '../domain/time.js';
 import { DEFAULT_LIMITS, decodeJson, payloadFault } from '../ingest/decode.js';
-import { type ForecastValue, tidyHours, Unreadable, VALUE_LIMITS } from './tidy.js';
+import { type ForecastValue, isInstant, tidyHours, Unreadable, VALUE_LIMITS } from './tidy.js';
 
 /** A forecast that somebody else's program hands to the service, over REST or MQTT. */
 
@@ -73,7 +73,7 @@ export function forecastFromPush(body: PushedForecast, { site, by, receivedAt, p
   const problems: Problem[] = [];
   const read = (given: string | number, path: string): number => {
     const at = typeof given === 'number' ? given : parseInstant(given, site.zone);
-    if (at !== undefined) return at;
+    if (isInstant(at)) return at;
     problems.push({ path, expected: 'a time such as 2026-10-25T06:00:00Z', got: JSON.stringify(given) });
     return 0;
   };

@@ -78,6 +78,11 @@ export function plausible(value: ForecastValue, given: number, at: number): numb
   );
 }
 
+const LAST_INSTANT = Date.UTC(2200, 0);
+/** A time that a forecast can speak of, UTC ms; a wrong number may lie far beyond the calendar. */
+export const isInstant = (at: number | undefined): at is number =>
+  at !== undefined && Number.isSafeInteger(at) && at >= 0 && at < LAST_INSTANT;
+
 const hourInWords = (at: number): string => `${new Date(at).toISOString().slice(0, 16).replace('T', ' ')} UTC`;
 
 /**

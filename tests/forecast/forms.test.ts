@@ -102,6 +102,12 @@ describe('columns of hours', () => {
     expect(() => read(withUnits({ precipitation: 'buckets' }))).toThrow('none of mm, inch');
   });
 
+  it('a time beyond the calendar is refused', () => {
+    for (const time of [1e300, -5, 9e15])
+      expect(() => read(withUnits({}, { time: [time, 1, 2] }))).toThrow('is no time such as 2026-06-01T12:00Z.');
+    expect(() => read({ ...COLUMNS, utc_offset_seconds: -9e14 })).toThrow('is no time such as');
+  });
+
   it('a column of another length is refused', () => {
     expect(() => read(withUnits({}, { temperature_2m: [24.1, 25] }))).toThrow(
       'temperature_2m has 2 values for 3 hours.',

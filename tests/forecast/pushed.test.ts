@@ -76,6 +76,7 @@ describe('what cannot be true is told with its place', () => {
     ['a time to come', { ...BODY, issuedAt: '2026-06-01T08:00:00Z' }, '/issuedAt', 'Set the clock of the sender'],
     ['the name of a service that is asked', { ...BODY, source: 'weather' }, '/source', 'Take another name'],
     ['a time that is none', { hours: [{ at: 'noon', airTempC: 1 }] }, '/hours/0/at', undefined],
+    ['a time beyond the calendar', { hours: [{ at: 9e15, airTempC: 1 }] }, '/hours/0/at', undefined],
     ['half hours', { hours: [{ at: '2026-06-01T09:30:00Z', airTempC: 1 }] }, '/hours', 'is no full hour'],
     ['the past', { hours: [{ at: '2026-05-01T09:00:00Z', airTempC: 1 }] }, '/hours', 'holds no hour to come'],
     ['an hour twice', { hours: [BODY.hours[0], BODY.hours[0]] }, '/hours', 'comes twice'],
