@@ -33,6 +33,8 @@ export interface AirForecast {
 export interface AirRunner {
   /** Mornings must come in rising order; each sees only what was measured before it. */
   readonly forecast: (morning: Morning) => AirForecast | undefined;
+  /** The house is another one since that day: what was measured before tells nothing of it. */
+  readonly changed: (sinceDay: number) => void;
 }
 
 export const AHEAD_HOURS = 72;
@@ -66,6 +68,7 @@ export function airRunner(
   const stretches = mornings.map((morning) => morning && stretchOf(hours, inputs, morning.fromHour));
   let coefficients = prior.mean;
   let fits = 0;
+  let since = 0;
   const refit = (past: readonly AirStretch[]): void => {
     const first = fits < FIRST_FITS;
     let best = fitAir(prior, coefficients, past, first ? FIRST_STEPS : DAILY_STEPS);
@@ -82,9 +85,13 @@ export function airRunner(
     fits += 1;
   };
   return {
+    changed: (sinceDay) => {
+      since = sinceDay;
+      fits = 0;
+    },
     forecast: ({ dayIndex, fromHour }) => {
       const past: AirStretch[] = [];
-      for (let index = Math.max(0, dayIndex - FIT_DAYS); index < dayIndex; index += 1) {
+      for (let index = Math.max(since, dayIndex - FIT_DAYS); index < dayIndex; index += 1) {
         const stretch = stretches[index];
         // The last stretch must be over, whatever the clocks did that night.
         if (stretch && stretch.endHour <= fromHour) past.push({ ...stretch, ageDays: dayIndex - index });

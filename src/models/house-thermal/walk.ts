@@ -12,6 +12,7 @@ import { type AirForecast, type AirRunner, airRunner, type Morning, offsetOf } f
 import { createBands, type GivenBand } from './bands.js';
 import { type Blend, createBlend, type Member, type MemberForecast } from './blend.js';
 import { createCarryOver } from './carry-over.js';
+import { watchForChange } from './change.js';
 import type { ThermalDay } from './days.js';
 import type { SkyHour, ThermalPlace } from './record.js';
 import { SIMPLE_FORECASTS, simpleForecasts } from './simple-forecasts.js';
@@ -38,6 +39,8 @@ export interface Walk {
   readonly mornings: readonly WalkedMorning[];
   /** Who had how much say in the end, for a lead. */
   readonly weights: Blend['weights'];
+  /** Days from which on the house was another one than before. */
+  readonly changes: readonly number[];
 }
 
 export interface WalkOptions {
@@ -82,7 +85,7 @@ export function walk(hours: readonly SkyHour[], days: readonly ThermalDay[], opt
   const mornings = days.map((day, dayIndex) => morningOf(hours, day, dayIndex, options));
   const walker = createWalker(hours, days, mornings, options.prior);
   const walked = mornings.flatMap((morning) => (morning ? [walker.step(morning)] : []));
-  return { mornings: walked, weights: walker.weights };
+  return { mornings: walked, weights: walker.weights, changes: walker.changes };
 }
 
 function morningOf(
@@ -121,8 +124,19 @@ function createWalker(
   const blend = createBlend(MEMBERS, LEADS.length);
   const carryOver = createCarryOver();
   const bands = createBands(LEADS.length);
+  const watch = watchForChange();
+  const changes: number[] = [];
   const pending = LEADS.map(() => new Map<number, Pending>());
   let learned = 0;
+
+  const noteChange = (dayIndex: number, errorC: number): void => {
+    const since = watch.learn(dayIndex, errorC);
+    if (since === undefined) return;
+    changes.push(since);
+    for (const model of models) model?.changed(since);
+    // Offsets of the house as it was are none of the house as it is.
+    for (const ofModel of modelErrors) for (const errors of ofModel) errors.length = 0;
+  };
 
   const learn = (dayIndex: number): void => {
     const observed = maxC[dayIndex];
@@ -133,6 +147,8 @@ function createWalker(
       blend.learn(kept.members, lead, observed);
       if (kept.given) bands.learn(kept.given, lead, dayIndex, observed);
       if (kept.blended && lead === 0) carryOver.learn(kept.blended, dayIndex, observed);
+      const [modelC] = kept.rawC;
+      if (lead === 0 && modelC != null) noteChange(dayIndex, observed - modelC - offsetOf(modelErrors[0]?.[0] ?? []));
       kept.rawC.forEach((raw, model) => {
         if (raw !== null) modelErrors[model]?.[lead]?.push(observed - raw);
       });
@@ -169,7 +185,7 @@ function createWalker(
     });
     return { morning, forecasts, air: runs[0] };
   };
-  return { step, weights: blend.weights };
+  return { step, weights: blend.weights, changes };
 }
 
 const pointOf = (mean: number | undefined): MemberForecast => (mean === undefined ? undefined : { mean });
