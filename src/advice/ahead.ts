@@ -3,7 +3,7 @@ import type { HouseOutlook, OutlookDay } from '../domain/outlook.js';
 import type { ClimateDay, ClimateFigure } from '../models/house-climate.js';
 import { plainHotSpell } from '../science/heat.js';
 import type { HouseInput, Known } from './fact-inputs.js';
-import type { HouseWeather } from './weather.js';
+import type { HouseWeather } from './house-weather.js';
 
 /*
  * The coming days of a house. Light is told as it would be with no cloth on, so that what hangs today does not decide

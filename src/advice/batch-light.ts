@@ -3,7 +3,7 @@ import { type LocalDay, localDayOf } from '../domain/time.js';
 import type { ClimateDay } from '../models/house-climate.js';
 import { type LightDay, lightOver, lightWhereItStood, type Stay } from '../models/light-history.js';
 import type { LightHistoryInput } from './fact-inputs.js';
-import type { HouseWeather } from './weather.js';
+import type { HouseWeather } from './house-weather.js';
 
 interface Morning {
   readonly site: { readonly zone: string };

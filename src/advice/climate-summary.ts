@@ -1,7 +1,7 @@
 import type { HouseClimateSummary } from '../domain/verdict.js';
 import { type ClimateDay, type ClimateFigure, meanFigure } from '../models/house-climate.js';
 import { lastNightOf } from './ahead.js';
-import type { HouseWeather } from './weather.js';
+import type { HouseWeather } from './house-weather.js';
 
 /** A house that was silent this long is not called heard. */
 const SILENT_MS = 3 * 3_600_000;

@@ -7,7 +7,7 @@ import { clockAt, type LocalDay, localDayOf } from '../domain/time.js';
 import type { BatchAdvice, HouseShade } from '../domain/verdict.js';
 import { adviseShade, hangingTime, meanDli, type ShadeNeed } from '../models/shade-advice.js';
 import type { HouseInput } from './fact-inputs.js';
-import type { HouseWeather } from './weather.js';
+import type { HouseWeather } from './house-weather.js';
 
 export interface ShadeParts {
   readonly zone: string;

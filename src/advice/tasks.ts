@@ -11,7 +11,7 @@ import type { DayExtremes, PotSurface } from '../models/pest-pressure.js';
 import type { PotCapacities } from '../models/pot-water.js';
 import { dueTasks } from '../models/task-list.js';
 import type { PhaseInput } from './fact-inputs.js';
-import type { HouseWeather } from './weather.js';
+import type { HouseWeather } from './house-weather.js';
 
 /** A batch with what the morning worked out for it. */
 export interface TaskMember {

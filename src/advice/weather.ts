@@ -21,23 +21,10 @@ import { sunTimes } from '../science/sun.js';
 import type { ReadingStore, SeriesRollUps } from '../storage/repositories.js';
 import { asInTheLastDays, byOutlook } from './ahead.js';
 import type { HouseInput, Known } from './fact-inputs.js';
+import type { HouseWeather } from './house-weather.js';
 
 /** Days looked back: longer than any pot stays moist, and the month of the light history. */
 export const DAYS_BACK = 60;
-
-export interface HouseWeather {
-  readonly houseId: string;
-  /** Days before the morning, oldest first, without holes. */
-  readonly past: readonly ClimateDay[];
-  /** What is known of the morning's own day: the night that ends. */
-  readonly today: ClimateDay;
-  /** Whether that night's coldest hours are over; until then the night before is the last one. */
-  readonly nightOver: boolean;
-  readonly sensorsHeard: number;
-  readonly lastReadingAt: number | null;
-  /** The cloth that hangs: share of light it lets through, and since when; 1 and null where nobody spoke of any. */
-  readonly hung: { readonly transmission: number; readonly since: LocalDay | null };
-}
 
 const INSIDE: readonly Quantity[] = ['airTempC', 'relHumidityPct', 'ppfdUmol', 'radiationWm2', 'illuminanceLux'];
 const OUTSIDE: readonly Quantity[] = ['ppfdUmol', 'radiationWm2'];

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { asInTheLastDays, byOutlook } from '../../src/advice/ahead.js';
-import type { HouseWeather } from '../../src/advice/weather.js';
+import type { HouseWeather } from '../../src/advice/house-weather.js';
 import type { HouseOutlook, OutlookDay } from '../../src/domain/outlook.js';
 import { addDays } from '../../src/domain/time.js';
 import type { ClimateDay } from '../../src/models/house-climate.js';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import type { HouseWeather } from '../../src/advice/house-weather.js';
 import { type ShadeParts, shadeOf } from '../../src/advice/shade.js';
-import type { HouseWeather } from '../../src/advice/weather.js';
 import { houseSchema } from '../../src/domain/site.js';
 import { instantOnDay } from '../../src/domain/time.js';
 import type { BatchAdvice, Verdict } from '../../src/domain/verdict.js';

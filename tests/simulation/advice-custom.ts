@@ -1,4 +1,4 @@
-import type { HouseWeather } from '../../src/advice/weather.js';
+import type { HouseWeather } from '../../src/advice/house-weather.js';
 import { type Collection, foldEntry, type OpenCollection, openCollection } from '../../src/domain/collection.js';
 import { type JournalEventInput, journalEventSchema } from '../../src/domain/journal.js';
 import type { Quantity, RollUp } from '../../src/domain/quantities.js';

@@ -9,7 +9,7 @@ import { hoursOfSensors } from '../../models/house-climate.js';
 import { globalFromPpfdWm2, ppfdFromLuxUmol } from '../../science/light.js';
 import { median } from '../../science/statistics/quantiles.js';
 import type { SeriesInfo } from '../../storage/repositories.js';
-import type { HouseWeather } from '../weather.js';
+import type { HouseWeather } from '../house-weather.js';
 import type { ListedHouse } from './batches.js';
 import type { AlertsParts } from './parts.js';
 

@@ -16,7 +16,7 @@ import { leafTempC } from '../../science/heat.js';
 import { globalFromPpfdWm2 } from '../../science/light.js';
 import { median } from '../../science/statistics/quantiles.js';
 import type { ReadingStore, StoredAlert } from '../../storage/repositories.js';
-import type { HouseWeather } from '../weather.js';
+import type { HouseWeather } from '../house-weather.js';
 
 /*
  * How alerts turned out, told from what was measured. Those about the weather wait until the days they spoke of are over.
