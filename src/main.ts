@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import type { FastifyInstance } from 'fastify';
 import type { Logger } from 'pino';
 import { type Alerts, createAlerts } from './advice/alerts/service.js';
+import { createHouseNow } from './advice/house-now.js';
 import { createHouseSettings } from './advice/house-settings.js';
 import { createKeeper, type Keeper } from './advice/keeper.js';
 import { createLimitsDesk } from './advice/limits-desk.js';
@@ -185,6 +186,9 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       keeper,
       storage,
       limits: houseLimits,
+      alerts,
+      houseNow: createHouseNow({ storage, keeper, catalogue: () => config.catalogue, today: rounds.today, now }),
+      outlook: async () => undefined,
       status: (siteId) => ({
         broker: brokerStatus(),
         lastReadingAt: lastReadingAt.get(siteId) ?? null,

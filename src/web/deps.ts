@@ -1,7 +1,10 @@
 import type { FastifyRequest } from 'fastify';
+import type { Alerts } from '../advice/alerts/service.js';
+import type { HouseNow } from '../advice/house-now.js';
 import type { LimitsDesk } from '../advice/limits-desk.js';
 import type { Collection } from '../domain/collection.js';
 import type { JournalEntry, JournalEventInput } from '../domain/journal.js';
+import type { HouseOutlook } from '../domain/outlook.js';
 import type { Site } from '../domain/site.js';
 import type { LocalDay } from '../domain/time.js';
 import type { Round } from '../domain/verdict.js';
@@ -50,6 +53,11 @@ export interface PageDeps {
   /** Entries that name this batch, newest first. */
   history(siteId: string, batchId: string, limit: number): Promise<readonly JournalEntry[]>;
   status(siteId: string): PageStatus;
+  readonly alerts: Pick<Alerts, 'open' | 'past' | 'get' | 'acknowledge' | 'snooze' | 'unsnooze'>;
+  /** A house now and in the last week. */
+  houseNow(site: Site, houseId: string): Promise<HouseNow>;
+  /** What a house is expected to be like; undefined: nobody can tell. */
+  outlook(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
   /** Limits set for houses. */
   readonly limits: LimitsDesk;
   reader(request: FastifyRequest): Reader;

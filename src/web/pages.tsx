@@ -3,7 +3,9 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { LeafturnError, type Problem } from '../domain/errors.js';
 import { refuseForeignPages } from '../http/origin.js';
 import { asProblem } from '../http/problem.js';
+import { registerAlerts } from './alerts.js';
 import type { PageDeps } from './deps.js';
+import { registerHouses } from './houses.js';
 import { registerLimits } from './limits.js';
 import { StillSaving } from './once.js';
 import { ProblemPage } from './pages/others.js';
@@ -87,5 +89,7 @@ export function registerPages(app: FastifyInstance, deps: PageDeps): void {
     registerReading(scope, deps);
     registerWriting(scope, deps);
     registerLimits(scope, deps);
+    registerAlerts(scope, deps);
+    registerHouses(scope, deps);
   });
 }

@@ -2,6 +2,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { LeafturnError } from '../domain/errors.js';
 import { findHouse } from '../domain/site.js';
 import { isLocalDay } from '../domain/time.js';
+import { inOrderOfWeight } from './alerts.js';
 import { changesBetween, readMark, revisionRead } from './changes.js';
 import { cookie, LAST_SITE, readCookie, rememberRead } from './cookies.js';
 import type { PageDeps } from './deps.js';
@@ -56,6 +57,7 @@ async function today(deps: PageDeps, request: FastifyRequest<SiteParams>, reply:
       round={round}
       view={view}
       status={deps.status(site.id)}
+      alerts={inOrderOfWeight(await deps.alerts.open(site.id))}
       changes={changes}
       digest={digest}
       {...(unread && readRevision !== undefined && { readRevision })}

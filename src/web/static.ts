@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import type { FastifyInstance } from 'fastify';
 import { sendText, setPageHeaders } from './reply.js';
 
@@ -7,15 +8,26 @@ const TYPES = {
   'leafturn.css': 'text/css; charset=utf-8',
   'leafturn.js': 'text/javascript; charset=utf-8',
   'outbox.js': 'text/javascript; charset=utf-8',
+  'chart.js': 'text/javascript; charset=utf-8',
+  'uPlot.esm.js': 'text/javascript; charset=utf-8',
+  'uPlot.min.css': 'text/css; charset=utf-8',
   'icon.svg': 'image/svg+xml',
   'manifest.webmanifest': 'application/manifest+json',
   'sw.js': 'text/javascript; charset=utf-8',
 } as const;
 export type Asset = keyof typeof TYPES;
 
+const { resolve } = createRequire(import.meta.url);
+/** Files of a package, served as they are. */
+const FROM_PACKAGES: Partial<Record<Asset, string>> = {
+  'uPlot.esm.js': resolve('uplot/dist/uPlot.esm.js'),
+  'uPlot.min.css': resolve('uplot/dist/uPlot.min.css'),
+};
+const fileOf = (name: Asset): string | URL => FROM_PACKAGES[name] ?? new URL(`./assets/${name}`, import.meta.url);
+
 const assets = new Map(
   (Object.keys(TYPES) as Asset[]).map((name) => {
-    const text = readFileSync(new URL(`./assets/${name}`, import.meta.url), 'utf8');
+    const text = readFileSync(fileOf(name), 'utf8');
     return [name, { text, version: createHash('sha256').update(text).digest('hex').slice(0, 10) }] as const;
   }),
 );

@@ -12,6 +12,9 @@ export interface PageParts {
   readonly keeper: Keeper;
   readonly storage: Storage;
   readonly limits: LimitsDesk;
+  readonly alerts: PageDeps['alerts'];
+  readonly houseNow: PageDeps['houseNow'];
+  readonly outlook: PageDeps['outlook'];
   status(siteId: string): PageStatus;
   now(): number;
 }
@@ -30,6 +33,9 @@ export function pageDeps(parts: PageParts): PageDeps {
     history: (siteId, batchId, limit) => storage.journal.list({ siteId, batchId, limit }),
     status: parts.status,
     limits: parts.limits,
+    alerts: parts.alerts,
+    houseNow: parts.houseNow,
+    outlook: parts.outlook,
     reader: (request) => {
       const caller = callerOf(request);
       return { name: caller.name, mayWrite: mayAct(caller, 'staff'), isOwner: mayAct(caller, 'owner') };

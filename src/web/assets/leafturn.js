@@ -298,3 +298,13 @@ if (navigator.serviceWorker) {
     registration.active?.postMessage({ keep: [...assets, new URL('./outbox.js', import.meta.url).href, ...pages] });
   });
 }
+
+// --- the chart of a house, where there is one ---
+
+for (const figure of document.querySelectorAll('[data-chart]'))
+  import(figure.dataset.chart)
+    .then(({ drawChart }) => drawChart(figure))
+    // The table beside it says the same.
+    .catch(() => {
+      figure.hidden = true;
+    });

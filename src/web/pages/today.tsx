@@ -1,3 +1,4 @@
+import type { Alert } from '../../domain/alerts.js';
 import { clockAt, dayInWords, type LocalDay } from '../../domain/time.js';
 import type { Round } from '../../domain/verdict.js';
 import { type Change, readMark } from '../changes.js';
@@ -6,7 +7,7 @@ import { Age } from '../parts/age.js';
 import type { PageContext } from '../parts/context.js';
 import { FOLD_UP_TO_BATCHES, House, houseWords, OLD_READING_MS } from '../parts/house.js';
 import { Icon } from '../parts/icons.js';
-import { batchPath, Layout, sitePath } from '../parts/layout.js';
+import { alertsPath, batchPath, Layout, sitePath } from '../parts/layout.js';
 import { NoteLink, PageForms } from '../parts/row.js';
 import { Tasks } from '../parts/tasks.js';
 import type { LookView, TodayView } from '../today-view.js';
@@ -18,6 +19,8 @@ export interface TodayProps {
   readonly round: Round;
   readonly view: TodayView;
   readonly status: PageStatus;
+  /** Open alerts of the site, the weightiest first. */
+  readonly alerts: readonly Alert[];
   readonly changes: readonly Change[];
   /** Revision read before, when it is an older one. */
   readonly readRevision?: number;
@@ -30,6 +33,32 @@ export interface TodayProps {
 /** On every printed sheet: what it is a list of, so that a sheet found later is not taken for today's. */
 export const printedLine = (page: PageContext, round: Round): string =>
   `${page.site.name} · ${dayInWords(round.day)} · list ${round.revision}`;
+
+/** More open alerts than these are a number: the page of the alerts has them all. */
+const ALERTS_SHOWN = 4;
+
+/** What is wrong or coming and not over, one line each. */
+const Warned = ({ page, alerts }: Pick<TodayProps, 'page' | 'alerts'>) => {
+  if (alerts.length === 0) return null;
+  const shown = alerts.slice(0, ALERTS_SHOWN);
+  const path = alertsPath(page.site.id);
+  return (
+    <section class="warned" aria-label="Open alerts">
+      <ul>
+        {shown.map((alert) => (
+          <li>
+            <Icon name="alert" /> <a href={`${path}#alert-${alert.id}`}>{alert.text.title}</a>
+          </li>
+        ))}
+        {alerts.length > shown.length && (
+          <li>
+            <a href={path}>{count(alerts.length - shown.length, 'more alert')}</a>
+          </li>
+        )}
+      </ul>
+    </section>
+  );
+};
 
 /** Before anything else on the page: this is not today's. */
 const OldList = ({ page, round }: Pick<TodayProps, 'page' | 'round'>) => (
@@ -257,6 +286,7 @@ export const TodayPage = (props: TodayProps) => {
         {said && <p role="status">{said}</p>}
         <Progress view={view} />
         <Freshness {...props} />
+        <Warned {...props} />
         <Changes {...props} />
         <Jumps view={view} />
         <Look look={view.look} page={page} round={round} />

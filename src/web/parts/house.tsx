@@ -5,7 +5,7 @@ import { Age } from './age.js';
 import { ClothForm } from './cloth-form.js';
 import type { PageContext } from './context.js';
 import { Icon } from './icons.js';
-import { benchPath, limitsPath } from './layout.js';
+import { benchPath, housePath, limitsPath } from './layout.js';
 import {
   advisedItems,
   BatchRow,
@@ -230,7 +230,9 @@ export const House = ({
     tabIndex={-1}
   >
     <header class="house-head sheet-head">
-      <h2>{view.house.name}</h2>
+      <h2>
+        <a href={housePath(page.site.id, view.house.houseId)}>{view.house.name}</a>
+      </h2>
       <p class="printed">{printed}</p>
     </header>
     <div class="sheet-body">

@@ -38,6 +38,9 @@ export const Layout = ({ title, site, severalSites, shownAt, children }: LayoutP
             <a class="top-name" href={sitePath(site.id)}>
               {site.name}
             </a>
+            <a class="top-link" href={alertsPath(site.id)}>
+              Alerts
+            </a>
             <a class="top-link" href={`${sitePath(site.id)}/batches`}>
               Find batch
             </a>
@@ -61,6 +64,9 @@ export const Layout = ({ title, site, severalSites, shownAt, children }: LayoutP
 );
 
 export const sitePath = (siteId: string): string => `/sites/${siteId}`;
+export const alertsPath = (siteId: string): string => `${sitePath(siteId)}/alerts`;
+export const alertPath = (siteId: string, alertId: number): string => `${alertsPath(siteId)}/${alertId}`;
+export const housePath = (siteId: string, houseId: string): string => `${sitePath(siteId)}/houses/${houseId}`;
 export const batchPath = (siteId: string, batchId: string): string => `/sites/${siteId}/batches/${batchId}`;
-export const limitsPath = (siteId: string, houseId: string): string => `${sitePath(siteId)}/houses/${houseId}/limits`;
+export const limitsPath = (siteId: string, houseId: string): string => `${housePath(siteId, houseId)}/limits`;
 export const benchPath = (siteId: string, benchId: string): string => `/sites/${siteId}/benches/${benchId}`;
