@@ -6,7 +6,7 @@ import type { Migration } from './migration.js';
  * rows that follow from them: no event makes two messages. Events of before are old news.
  */
 export const notifications: Migration = {
-  name: '0006-notifications',
+  name: '0005-notifications',
   sqlite: `
 CREATE TABLE deliveries (
   id INTEGER PRIMARY KEY AUTOINCREMENT,
