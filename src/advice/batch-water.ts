@@ -56,7 +56,7 @@ export function potOf(
 ): PotInput {
   const drinks = drinksByDay(batch, context);
   const notes = notesByDay(batch, context);
-  const start = startOf(pot, context, drinks);
+  const start = startOf(batch, pot, context, drinks, notes);
   const run = runPot(pot, group, phase, context, start, drinks, notes);
   const last = [...batch.waterings].reverse().find((done) => done.amount !== 'none' && isBefore(done, context));
   return {
@@ -125,13 +125,27 @@ interface PotRun {
   readonly noted: boolean;
 }
 
-/** Where the count begins: at the last full drink, which settles what came before, else at the oldest day there is. */
-function startOf(pot: PotCapacities, context: PotContext, drinks: Drinks): { index: number; state: PotWaterState } {
+/**
+ * Where the count begins: at the last full drink, which settles what came before; else at the oldest day there is, but
+ * never before the batch was entered, for nobody told of its drinks until then. A pot entered lately may have been filled
+ * that morning: unless somebody felt it, it counts as full.
+ */
+function startOf(
+  batch: BatchState,
+  pot: PotCapacities,
+  context: PotContext,
+  drinks: Drinks,
+  notes: ReadonlyMap<LocalDay, SubstrateNote>,
+): { index: number; state: PotWaterState } {
   for (let index = context.past.length - 1; index >= 0; index -= 1) {
     const day = context.past[index] as ClimateDay;
     if (drinks.get(day.day)?.some((done) => done.amount === 'full')) return { index, state: unknownPotWater(pot) };
   }
-  return { index: 0, state: unknownPotWater(pot) };
+  const entered = localDayOf(context.zone, batch.createdAt);
+  const since = context.past.findIndex(({ day }) => day >= entered);
+  if (since === 0) return { index: 0, state: unknownPotWater(pot) };
+  const index = since === -1 ? context.past.length : since;
+  return { index, state: notes.size > 0 ? unknownPotWater(pot) : fullPotWater(pot) };
 }
 
 function runPot(

@@ -132,6 +132,29 @@ describe('water in the pots of a batch', () => {
   });
 });
 
+describe('a batch that was entered lately', () => {
+  const entered = (daysAgo: number, looks: readonly Look[] = []): BatchState => ({
+    ...batch([], looks),
+    createdAt: instantOnDay(zone, addDays(DAY, -daysAgo), '10:00'),
+  });
+
+  it('has no dry days from before anybody told of it', () => {
+    expect(potAt(entered(0)).dryDays).toBeUndefined();
+    expect(potAt(entered(0)).depletion).toBeUndefined();
+    expect(potAt(entered(2)).dryDays?.value).toBe(0);
+  });
+
+  it('may have been filled the day it came, and is dry when a full pot would be', () => {
+    expect(potAt(entered(20)).depletion).toEqual(potAt(batch([drink(20, 'full')])).depletion);
+    expect(potAt(entered(20)).dryDays).toEqual(potAt(batch([drink(20, 'full')])).dryDays);
+  });
+
+  it('is believed when somebody felt its pots', () => {
+    expect(potAt(entered(0, [felt(0, 'looked-dry')])).depletion?.value).toBeGreaterThan(0.6);
+    expect(potAt(entered(2, [felt(0, 'looked-dry')])).depletion?.value).toBeGreaterThan(0.8);
+  });
+});
+
 it('the slower loss is taken for a plant at rest, in leaf change, or in a phase nobody knows', () => {
   const { rest, coolGrowth, warmGrowth } = group.basalCoefficient;
   expect(basalCoefficientOf(group, undefined, 25)).toBe(rest);
