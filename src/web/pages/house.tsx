@@ -12,7 +12,7 @@ import type { PageContext } from '../parts/context.js';
 import { Icon } from '../parts/icons.js';
 import { Layout, limitsPath, sitePath } from '../parts/layout.js';
 import { assetPath } from '../static.js';
-import { capital, decimal, shortDay, unitWords } from '../words.js';
+import { capital, count, decimal, shortDay, unitWords } from '../words.js';
 import { OpenAlert } from './alerts.js';
 
 const DAYS_AHEAD = 4;
@@ -47,8 +47,8 @@ function dayRows(now: HouseNow, outlook: HouseOutlook | undefined): DayRow[] {
 
 const figure = (value: Band | number | undefined): string => {
   if (value === undefined) return 'not known';
-  if (typeof value === 'number') return decimal(value, 1);
-  return `${decimal(value.p50, 0)} (${decimal(value.p10, 0)} to ${decimal(value.p90, 0)})`;
+  if (typeof value === 'number') return `${decimal(value, 1)} °C`;
+  return `${decimal(value.p50, 0)} °C (${decimal(value.p10, 0)} to ${decimal(value.p90, 0)})`;
 };
 
 /** Figures for the chart, which draws what the table says. */
@@ -71,41 +71,39 @@ const Days = ({ rows, outlook }: { rows: readonly DayRow[]; outlook: HouseOutloo
       </figcaption>
       <div class="chart-here" />
     </figure>
-    <div class="wide">
-      <table class="days">
-        <caption>
-          {outlook
-            ? 'The last seven days, and those to come with the range that holds in eight days of ten'
-            : 'The last seven days'}
-        </caption>
-        <thead>
-          <tr>
-            <th scope="col">Day</th>
-            <th scope="col">Highest, °C</th>
-            <th scope="col">Lowest of the night before, °C</th>
-            <th scope="col">Light, mol a day</th>
+    <table class="days">
+      <caption>
+        {outlook
+          ? 'The last seven days, and those to come with the range that holds in eight days of ten'
+          : 'The last seven days'}
+      </caption>
+      <thead>
+        <tr>
+          <th scope="col">Day</th>
+          <th scope="col">Highest</th>
+          <th scope="col">Lowest of the night before</th>
+          <th scope="col">Light</th>
+        </tr>
+      </thead>
+      <tbody>
+        {rows.map((row) => (
+          <tr
+            class={row.ahead ? 'is-ahead' : ''}
+            data-day={row.day}
+            {...drawn('max', row.max)}
+            {...drawn('min', row.min)}
+          >
+            <th scope="row">
+              {shortDay(row.day)}
+              {row.ahead && <span class="facts"> to come</span>}
+            </th>
+            <td data-label="Highest">{figure(row.max)}</td>
+            <td data-label="Lowest of the night before">{figure(row.min)}</td>
+            <td data-label="Light">{row.dli === undefined ? 'not known' : `${decimal(row.dli, 0)} mol a day`}</td>
           </tr>
-        </thead>
-        <tbody>
-          {rows.map((row) => (
-            <tr
-              class={row.ahead ? 'is-ahead' : ''}
-              data-day={row.day}
-              {...drawn('max', row.max)}
-              {...drawn('min', row.min)}
-            >
-              <th scope="row">
-                {shortDay(row.day)}
-                {row.ahead && <span class="facts"> to come</span>}
-              </th>
-              <td>{figure(row.max)}</td>
-              <td>{figure(row.min)}</td>
-              <td>{row.dli === undefined ? 'not known' : decimal(row.dli, 0)}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </div>
+        ))}
+      </tbody>
+    </table>
   </>
 );
 
@@ -170,7 +168,8 @@ export const HousePage = ({ page, house, now, outlook, shade, alerts, collection
   <Layout title={house.name} site={page.site} severalSites={page.severalSites} shownAt={page.now}>
     <h1>{house.name}</h1>
     {alerts.length > 0 && (
-      <section aria-label="Open alerts">
+      <section aria-labelledby="house-alerts">
+        <h2 id="house-alerts">{count(alerts.length, 'open alert')}</h2>
         {alerts.map((alert) => (
           <OpenAlert alert={alert} page={page} collection={collection} />
         ))}
