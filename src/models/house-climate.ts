@@ -272,10 +272,13 @@ function dampHours(inside: HouseHours, frame: ClimateDayFrame): DampHour[] {
   });
 }
 
+/** Close enough to the dew point, at temperatures at which grey mould infects. */
+export const isWetHour = (tempC: number, marginC: number, wetMarginC: number): boolean =>
+  marginC < wetMarginC && tempC >= MOULD_TEMP_C[0] && tempC <= MOULD_TEMP_C[1];
+
 /** Wet hours of a night; an hour that was not heard counts as wet beside one that was. */
 function countWetHours(hours: readonly DampHour[], place: ClimatePlace): number {
-  const isWet = ({ marginC, tempC }: DampHour) =>
-    marginC < place.wetMarginC && tempC >= MOULD_TEMP_C[0] && tempC <= MOULD_TEMP_C[1];
+  const isWet = ({ marginC, tempC }: DampHour) => isWetHour(tempC, marginC, place.wetMarginC);
   let count = 0;
   for (const [index, hour] of hours.entries()) {
     const wet = isWet(hour);

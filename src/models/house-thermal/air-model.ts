@@ -90,6 +90,9 @@ const STEP_H = 1 / STEPS_PER_HOUR;
 const HEAT_BAND_C = 2;
 const VENT_BAND_C = 3;
 
+/** How far the vents are open at a temperature, 0 to 1. */
+export const ventOpening = (airC: number, ventFromC: number): number => clamp((airC - ventFromC) / VENT_BAND_C, 0, 1);
+
 /**
  * Mean air temperature of each hour from a state on. Semi-implicit steps of 20 minutes: stable for any rate.
  * @param into filled with one temperature per input
@@ -109,7 +112,7 @@ export function runAir(
     let sum = 0;
     for (let step = 0; step < STEPS_PER_HOUR; step += 1) {
       const heat = p.heatPerHour * clamp((p.heatToC - airC) / HEAT_BAND_C + 0.5, 0, 1);
-      const vent = p.ventPerHour * clamp((airC - p.ventFromC) / VENT_BAND_C, 0, 1);
+      const vent = p.ventPerHour * ventOpening(airC, p.ventFromC);
       // Vents are opened to cool: air warmer than the house is kept out.
       const gain = driven + p.massPerHour * massC + heat * (p.heatToC + 1) + vent * Math.min(incomingC, airC);
       const rate = p.lossPerHour + p.massPerHour + heat + vent;

@@ -64,7 +64,7 @@ export function airRunner(
   prior: AirPrior,
   source: SunSource,
 ): AirRunner {
-  const inputs = hours.map((hour) => inputOf(hour, source));
+  const inputs = hours.map((hour) => airInputOf(hour, source));
   const stretches = mornings.map((morning) => morning && stretchOf(hours, inputs, morning.fromHour));
   let coefficients = prior.mean;
   let fits = 0;
@@ -112,7 +112,8 @@ export function airRunner(
   };
 }
 
-function inputOf(hour: SkyHour, source: SunSource): AirInput | undefined {
+/** What drives the air in an hour; undefined where the outside is not known. */
+export function airInputOf(hour: SkyHour, source: SunSource): AirInput | undefined {
   const sun = source === 'measured' ? (hour.outsideRadiationWm2 ?? hour.sunFromTempsWm2) : hour.sunFromTempsWm2;
   if (hour.outsideTempC === null || sun === null) return undefined;
   return {

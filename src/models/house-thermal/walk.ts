@@ -48,6 +48,8 @@ export interface WalkOptions {
   readonly prior: AirPrior;
   /** Clock of the site at which forecasts are made. */
   readonly issuedAt: string;
+  /** Mornings after this instant are not walked, UTC ms; left out: all of the record. */
+  readonly untilMs?: number;
 }
 
 /** Weight before the house was heard; the views share theirs. Ours, the same for every house. */
@@ -82,9 +84,28 @@ interface Pending {
 
 /** @param days of the grid of `hours`; those after the last known morning have no inside */
 export function walk(hours: readonly SkyHour[], days: readonly ThermalDay[], options: WalkOptions): Walk {
+  const steps = walkInSteps(hours, days, options);
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
+/** The same with a pause after every morning, for a caller that has other things to do. */
+export function* walkInSteps(
+  hours: readonly SkyHour[],
+  days: readonly ThermalDay[],
+  options: WalkOptions,
+): Generator<undefined, Walk> {
   const mornings = days.map((day, dayIndex) => morningOf(hours, day, dayIndex, options));
   const walker = createWalker(hours, days, mornings, options.prior);
-  const walked = mornings.flatMap((morning) => (morning ? [walker.step(morning)] : []));
+  const walked: WalkedMorning[] = [];
+  for (const morning of mornings) {
+    if (!morning || (options.untilMs !== undefined && (hours[morning.fromHour] as SkyHour).startMs > options.untilMs))
+      continue;
+    walked.push(walker.step(morning));
+    yield;
+  }
   return { mornings: walked, weights: walker.weights, changes: walker.changes };
 }
 
