@@ -1,6 +1,7 @@
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { expect, test } from 'vitest';
 import { plant, START } from '../support/garden.js';
+import { keep } from './alert-support.js';
 import { openService, type Service } from './support.js';
 
 interface Operation {
@@ -89,6 +90,7 @@ async function lived(): Promise<Service> {
     expect((await service.post('/sites/home/journal', event)).statusCode).toBe(201);
   await service.post('/sites/home/journal/13/undo', undefined);
   await service.post('/sites/home/rounds', {});
+  await keep(service);
   return service;
 }
 
@@ -104,6 +106,7 @@ test('what every read answers is what the document says', async () => {
     entryId: '13',
     day: 'today',
     code: 'conflict',
+    alertId: '1',
   };
   const queries: Record<string, string> = {
     '/api/v1/sites/{siteId}/readings/hourly': '?from=2026-02-25T00:00&to=2026-02-25T12:00',
