@@ -1,8 +1,16 @@
 import type { BatchState, Collection } from '../domain/collection.js';
+import { defined } from '../domain/optional.js';
 import { type LocalDay, localDayOf } from '../domain/time.js';
 import type { ClimateDay } from '../models/house-climate.js';
-import { type LightDay, lightOver, lightWhereItStood, type Stay } from '../models/light-history.js';
-import type { LightHistoryInput } from './fact-inputs.js';
+import {
+  EXPOSURE_SHARE,
+  type Exposure,
+  type LightDay,
+  lightOver,
+  lightWhereItStood,
+  type Stay,
+} from '../models/light-history.js';
+import type { HouseInput, Known, LightHistoryInput } from './fact-inputs.js';
 import type { HouseWeather } from './house-weather.js';
 
 interface Morning {
@@ -31,6 +39,20 @@ export function lightHistoryOf(batch: BatchState, morning: Morning): LightHistor
     ...(mean.peakPpfdUmol !== undefined && {
       peakPpfdUmol: { value: mean.peakPpfdUmol, certainty: mean.certainty, from },
     }),
+  };
+}
+
+/** The house as a bench has it: light measured and light ahead, both by the share that reaches the bench. */
+export function houseAtBench(house: HouseInput, exposure: Exposure): HouseInput {
+  const share = EXPOSURE_SHARE[exposure];
+  if (share === 1) return house;
+  const less = (light: Known<number> | undefined) => light && { ...light, value: light.value * share };
+  const all = (light: readonly number[] | undefined) => light?.map((value) => value * share);
+  const { recent, ahead } = house;
+  return {
+    ...house,
+    recent: { ...recent, ...defined({ dli: less(recent.dli), peakPpfdUmol: less(recent.peakPpfdUmol) }) },
+    ahead: { ...ahead, ...defined({ dli: all(ahead.dli), peakPpfdUmol: all(ahead.peakPpfdUmol) }) },
   };
 }
 

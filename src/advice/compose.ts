@@ -10,7 +10,7 @@ import type { Limits } from '../rules/limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
 import { decide } from '../rules/verdict.js';
 import { seasonAngleDeg } from '../science/season.js';
-import { lightHistoryOf } from './batch-light.js';
+import { houseAtBench, lightHistoryOf } from './batch-light.js';
 import { beliefBook, type PhaseContext, phasesOfHouse } from './batch-phase.js';
 import { plantOf } from './batch-plant.js';
 import { potOf } from './batch-water.js';
@@ -189,7 +189,7 @@ function adviseHouse(
       ...(sizeMatters && { potCount: batch.potCount, worth: batch.worth }),
       plant: plantOf(batch, phase, parts),
       pot,
-      house: houseInput,
+      house: houseAtBench(houseInput, bench.exposure),
       place: { houseId: house.id, lineId: bench.lineId, benchExposure: bench.exposure },
       ...defined({
         originZone: batch.originZone,
