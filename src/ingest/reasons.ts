@@ -57,6 +57,6 @@ export function quoted(value: unknown): string {
 
 /** A number as a person would write it. */
 export const plainNumber = (value: number): string =>
-  Math.abs(value) >= 1e6 || (value !== 0 && Math.abs(value) < 1e-3)
+  Math.abs(value) >= 1e12 || (value !== 0 && Math.abs(value) < 1e-3)
     ? value.toPrecision(4)
-    : String(Math.round(value * 1000) / 1000);
+    : String(Math.abs(value) >= 1e6 ? Number(value.toPrecision(4)) : Math.round(value * 1000) / 1000);

@@ -93,8 +93,9 @@ function jumpSentence(site: SiteSensors, channel: ChannelFacts, limits: AlertLim
   const ratio = up ? jump.now / jump.before : jump.before / jump.now;
   const away = (factor: number): number => Math.abs(Math.log(ratio / factor));
   const [nearest] = FACTORS.filter(({ of }) => of.includes(quantity)).sort((a, b) => away(a.factor) - away(b.factor));
-  const isTelling =
-    nearest !== undefined && away(nearest.factor) < Math.log(FACTOR_WITHIN) && (whole || !LIGHT.includes(quantity));
+  // The factor is told from a day that is over, or that has been bright for long enough.
+  const isWhole = whole || jump.day !== days.at(-1)?.day || !LIGHT.includes(quantity);
+  const isTelling = isWhole && nearest !== undefined && away(nearest.factor) < Math.log(FACTOR_WITHIN);
   const times = ratio >= 100 ? Math.round(ratio / 10) * 10 : Math.round(ratio);
   return [
     `Since ${shortDay(jump.day)} its ${label} is about ${times} times ${up ? 'higher' : 'lower'} than before: up to ${plain(jump.now)} ${unit}, on the days before up to ${plain(jump.before)} ${unit}.`,
@@ -108,8 +109,11 @@ const plain = (value: number): string => String(Number(value.toPrecision(3)));
 const WARM_JUMP_C = 15;
 const FAHRENHEIT_WITHIN_C = 8;
 
-function fahrenheitSentence({ quantity, days }: ChannelFacts): string | undefined {
+function fahrenheitSentence(channel: ChannelFacts): string | undefined {
+  const { quantity } = channel;
   if (quantity !== 'airTempC' && quantity !== 'substrateTempC') return undefined;
+  // A day that stood still is a stuck sensor's, and no measure of the days after it.
+  const days = channel.days.filter(({ min, max }) => min !== max);
   for (let split = FEWEST_DAYS; split < days.length; split += 1) {
     const before = days.slice(0, split).map(({ mean }) => mean);
     const usual = median(before);

@@ -69,20 +69,20 @@ const lastHeard = (silences: readonly Silence[]): number =>
 const quietFor = (site: SiteSensors, silences: readonly Silence[]): string =>
   durationInWords(site.at - lastHeard(silences));
 
-/** What cannot be told while a quantity is not measured. */
+/** What is not known while a quantity is not measured. */
 const DEPENDS: Partial<Record<Quantity, string>> = {
-  airTempC: 'heat and frost of the house',
-  relHumidityPct: 'wet nights and how fast pots dry',
-  ppfdUmol: 'light and cloth',
-  radiationWm2: 'light and cloth',
-  illuminanceLux: 'light and cloth',
-  substrateMoisturePct: 'whether its pots are dry',
-  potWeightG: 'whether its pots are dry',
+  airTempC: 'warmth',
+  relHumidityPct: 'damp',
+  ppfdUmol: 'light',
+  radiationWm2: 'light',
+  illuminanceLux: 'light',
+  substrateMoisturePct: 'how dry the pots are',
+  potWeightG: 'how dry the pots are',
 };
 
 const withoutIt = (channels: readonly ChannelFacts[]): string => {
   const lost = [...new Set(channels.flatMap(({ quantity }) => DEPENDS[quantity] ?? []))];
-  return lost.length === 0 ? '' : `Until it speaks again the service cannot tell ${joined(lost)} from it.`;
+  return lost.length === 0 ? '' : `Until then it tells nothing of ${joined(lost)}.`;
 };
 
 function siteFinding(site: SiteSensors, silences: readonly Silence[]) {
