@@ -106,7 +106,8 @@ function framesOf(site: Site, day: LocalDay): ClimateDayFrame[] {
   return frames;
 }
 
-function hoursOf(series: readonly SeriesRollUps[]): HouseHours {
+/** Roll-ups by quantity, the sensors of one place put together. */
+export function hoursOf(series: readonly SeriesRollUps[]): HouseHours {
   const byQuantity = new Map<Quantity, SeriesRollUps['rollUps'][]>();
   for (const { series: info, rollUps } of series) {
     const sensors = byQuantity.get(info.quantity);

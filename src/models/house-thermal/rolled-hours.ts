@@ -37,7 +37,8 @@ export function rolledHours(from: RolledFrom): ThermalHour[] {
   const sun = sunOf(outside);
   const hours: ThermalHour[] = [];
   for (let startMs = from.fromMs; startMs < from.toMs; startMs += MS_PER_HOUR) {
-    const heard = startMs < nowMs;
+    // An hour that is still running is not heard out.
+    const heard = startMs + MS_PER_HOUR <= nowMs;
     const expected = from.expected(startMs);
     const told = <T>(table: ReadonlyMap<number, T>): T | undefined => (heard ? table.get(startMs) : undefined);
     const temp = told(insideTemp);

@@ -1,0 +1,138 @@
+import { clothHistory } from '../domain/cloth-history.js';
+import type { IssuedForecast } from '../domain/forecast.js';
+import type { Quantity } from '../domain/quantities.js';
+import type { House, Site } from '../domain/site.js';
+import { addDays, type LocalDay, localDayBounds } from '../domain/time.js';
+import type { CorrectedForecast } from '../models/corrected-forecast.js';
+import { clearSkyMeans, wholeHours } from '../models/forecast-hours.js';
+import type { HouseHours } from '../models/house-climate.js';
+import { clothWarmth } from '../models/house-thermal/cloth.js';
+import type { WeatherSpread } from '../models/house-thermal/outlook-input.js';
+import type { ThermalHour } from '../models/house-thermal/record.js';
+import { type OutsideHour, rolledHours } from '../models/house-thermal/rolled-hours.js';
+import { MS_PER_HOUR } from '../science/units.js';
+import type { Storage } from '../storage/repositories.js';
+import { lastDaysAgain } from './last-days.js';
+import { hoursOf } from './weather.js';
+
+/** What the outlook of a house is read from. */
+export interface OutlookSources {
+  readonly storage: Pick<Storage, 'readings' | 'journal' | 'forecasts'>;
+  /** The forecast to go by, as known at an instant. */
+  forecastFor(siteId: string, at: number): Promise<IssuedForecast | CorrectedForecast | undefined>;
+}
+
+/** Days a house is learned from: a season's change and not the one before. */
+const LEARNED_DAYS = 120;
+const DAYS_AHEAD = 4;
+const INSIDE: readonly Quantity[] = ['airTempC', 'relHumidityPct', 'ppfdUmol', 'radiationWm2', 'illuminanceLux'];
+const OUTSIDE: readonly Quantity[] = ['airTempC', 'relHumidityPct', 'radiationWm2', 'ppfdUmol', 'illuminanceLux'];
+/** With fewer of its hours told by sensors the weather of the past is filled up from the forecasts of then. */
+const SENSORS_ENOUGH = 0.7;
+const PAST_SPACING_MS = 6 * MS_PER_HOUR;
+/** Of a forecast that does not say how far off it usually is: published errors of daily highs lie at 1.1 to 1.4 °C. */
+const USUAL_SPREAD: WeatherSpread = { airTempC: 1.6, radiationShare: 0.25 };
+
+export interface OutlookHours {
+  readonly hours: readonly ThermalHour[];
+  readonly inside: HouseHours;
+  readonly outside: HouseHours;
+  readonly basis: 'forecast' | 'last-days';
+  readonly forecast?: IssuedForecast;
+  readonly spreadOf: (startMs: number) => WeatherSpread;
+}
+
+export async function readOutlookHours(
+  sources: OutlookSources,
+  site: Site,
+  house: House,
+  today: LocalDay,
+  at: number,
+): Promise<OutlookHours> {
+  const hourOf = (ms: number): number => Math.floor(ms / MS_PER_HOUR) * MS_PER_HOUR;
+  const earliestMs = hourOf(localDayBounds(site.zone, addDays(today, -LEARNED_DAYS)).startMs);
+  const toMs = hourOf(localDayBounds(site.zone, addDays(today, DAYS_AHEAD)).startMs);
+  const nowMs = hourOf(at);
+  const { readings, forecasts, journal } = sources.storage;
+  const [insideSeries, outsideSeries, forecast, entries] = await Promise.all([
+    readings.hourly({ siteId: site.id, houseId: house.id, placement: 'inside', quantities: INSIDE }, earliestMs, at),
+    readings.hourly({ siteId: site.id, placement: 'outside', quantities: OUTSIDE }, earliestMs, at),
+    sources.forecastFor(site.id, at),
+    journal.all(site.id, { enteredUntil: at }),
+  ]);
+  const [inside, outside] = [hoursOf(insideSeries), hoursOf(outsideSeries)];
+  const fromMs = firstDay(site, inside, earliestMs, today);
+  const weather = new Map<number, OutsideHour>();
+  if (told(outside, fromMs, nowMs) < SENSORS_ENOUGH) {
+    const past = await forecasts.range(site.id, {
+      from: fromMs - 24 * MS_PER_HOUR,
+      to: at,
+      spacingMs: PAST_SPACING_MS,
+    });
+    for (const issued of past) fill(weather, issued, site);
+  }
+  if (forecast) fill(weather, forecast, site);
+  const again = forecast ? undefined : lastDaysAgain(outside, weather, nowMs);
+  const cloths = clothsOf(clothHistory(entries, house.id), house);
+  return {
+    hours: rolledHours({
+      fromMs,
+      toMs,
+      nowMs,
+      inside,
+      outside,
+      expected: (startMs) => (startMs >= nowMs && again ? again.expected(startMs) : weather.get(startMs)),
+      clothTransmission: cloths,
+    }),
+    inside,
+    outside,
+    basis: forecast ? 'forecast' : 'last-days',
+    ...(forecast && { forecast }),
+    spreadOf: forecast ? spreadsOf(forecast) : (startMs) => again?.spreadOf(startMs) ?? USUAL_SPREAD,
+  };
+}
+
+/** The day on which the house was first heard: nothing is learned from the empty days before. */
+function firstDay(site: Site, { airTempC }: HouseHours, earliestMs: number, today: LocalDay): number {
+  const heard = [...(airTempC?.keys() ?? [])].reduce((first, ms) => Math.min(first, ms), Number.POSITIVE_INFINITY);
+  const yesterdayMs = localDayBounds(site.zone, addDays(today, -1)).startMs;
+  const fromMs = Math.max(earliestMs, Math.min(heard, yesterdayMs));
+  return Math.floor(fromMs / MS_PER_HOUR) * MS_PER_HOUR;
+}
+
+/** Share of the past hours of which a sensor told the outside temperature. */
+function told({ airTempC }: HouseHours, fromMs: number, nowMs: number): number {
+  let count = 0;
+  for (const startMs of airTempC?.keys() ?? []) if (startMs >= fromMs && startMs < nowMs) count += 1;
+  return count / Math.max(1, (nowMs - fromMs) / MS_PER_HOUR);
+}
+
+/** Hours of a forecast from its issue on; one that comes later says them better. */
+function fill(weather: Map<number, OutsideHour>, forecast: IssuedForecast | CorrectedForecast, site: Site): void {
+  const place = { latitudeDeg: site.latitude, longitudeDeg: site.longitude, elevationM: Math.max(0, site.elevationM) };
+  const hours = 'learned' in forecast ? forecast.hours : wholeHours(forecast.hours, clearSkyMeans(place));
+  for (const hour of hours) if (hour.at + MS_PER_HOUR > forecast.issuedAt) weather.set(hour.at, hour);
+}
+
+function spreadsOf(forecast: IssuedForecast | CorrectedForecast): (startMs: number) => WeatherSpread {
+  if (!('learned' in forecast)) return () => USUAL_SPREAD;
+  const byHour = new Map(
+    forecast.hours.map(({ at, airTempSpreadC, radiationSpread }) => [
+      at,
+      { airTempC: airTempSpreadC, radiationShare: radiationSpread },
+    ]),
+  );
+  return (startMs) => byHour.get(startMs) ?? USUAL_SPREAD;
+}
+
+/** Share of the sun's warmth that the cloth of an hour left; before any was spoken of there was none. */
+function clothsOf(
+  changes: readonly { readonly at: number; readonly clothId: string | null }[],
+  house: House,
+): (startMs: number) => number {
+  const shares = changes.map(({ at, clothId }) => ({
+    at,
+    share: clothWarmth(house.cloths.find(({ id }) => id === clothId) ?? null),
+  }));
+  return (startMs) => shares.findLast(({ at }) => at < startMs + MS_PER_HOUR / 2)?.share ?? 1;
+}
