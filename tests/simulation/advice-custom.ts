@@ -67,6 +67,8 @@ class Followed implements AdviceCustom {
   private readonly hours = new Map<Quantity, Map<number, RollUp>>();
   private readonly staff: Staff;
   private entryId = 0;
+  private hungShare = 0;
+  private hungSince: LocalDay | null = null;
 
   constructor(
     place: Place,
@@ -193,10 +195,13 @@ class Followed implements AdviceCustom {
   // --- what the sensors tell --------------------------------------------------------------------------------------------
 
   private hear(day: HouseDay): void {
+    const cloth = calendarCloth(day);
+    if (cloth !== this.hungShare) this.hungSince = cloth === 0 ? null : day.day;
+    this.hungShare = cloth;
     for (const quantity of ['airTempC', 'relHumidityPct', 'ppfdUmol'] as const) {
       const table = this.hours.get(quantity) ?? new Map<number, RollUp>();
       this.hours.set(quantity, table);
-      for (const hour of sensorHours(day, quantity, calendarCloth(day), this.seed)) table.set(hour.startMs, hour);
+      for (const hour of sensorHours(day, quantity, cloth, this.seed)) table.set(hour.startMs, hour);
       const old = Date.parse(`${addDays(day.day, -3)}T00:00:00Z`);
       for (const startMs of table.keys()) if (startMs < old) table.delete(startMs);
     }
@@ -216,7 +221,7 @@ class Followed implements AdviceCustom {
       today: this.climateOf(day, atMs),
       nightOver: isNightOver(frameOf(day), atMs),
       sensorsHeard: 1,
-      hung: { transmission: 1, since: null },
+      hung: { transmission: 1 - this.hungShare, since: this.hungSince },
       lastReadingAt: atMs,
     };
   }
