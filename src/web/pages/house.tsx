@@ -67,7 +67,8 @@ const Days = ({ rows, outlook }: { rows: readonly DayRow[]; outlook: HouseOutloo
     <link rel="stylesheet" href={assetPath('uPlot.min.css')} />
     <figure class="chart" data-chart={assetPath('chart.js')} data-chart-lib={assetPath('uPlot.esm.js')} hidden>
       <figcaption>
-        Day maximum and night minimum, °C. The band of the coming days holds in eight days of ten.
+        Day maximum and night minimum, °C.
+        {outlook && ' The band of the coming days holds in eight days of ten.'}
       </figcaption>
       <div class="chart-here" />
     </figure>
