@@ -7,6 +7,7 @@ import { clothNotAsAdvised } from '../../models/alert-kinds/cloth.js';
 import type { Finding } from '../../models/alert-kinds/finding.js';
 import { frost } from '../../models/alert-kinds/frost.js';
 import { hotSpell } from '../../models/alert-kinds/hot-spell.js';
+import type { HouseFacts } from '../../models/alert-kinds/house-facts.js';
 import { implausibleSensors } from '../../models/alert-kinds/sensor-implausible.js';
 import { silentSensors } from '../../models/alert-kinds/sensor-silent.js';
 import { stuckSensors } from '../../models/alert-kinds/sensor-stuck.js';
@@ -79,12 +80,24 @@ export async function lookAtSite(
       weather: weather.get(house.id),
       records: books.records,
     });
-    findings.push(hotSpell(facts), frost(facts), wetNight(facts), burnRisk(facts));
+    for (const kind of WEATHER_KINDS) findings.push(weatherFinding(parts, kind, facts));
   }
   // The disk is the machine's: told once, with the first site.
   if (parts.sites()[0]?.id === site.id && parts.freeBytes)
     findings.push(diskLow({ limits: alertLimitsOf(), freeBytes: await parts.freeBytes() }));
   return { findings, weather };
+}
+
+const LOOKS = { 'hot-spell': hotSpell, frost, 'wet-night': wetNight, 'burn-risk': burnRisk };
+
+/** One figure that cannot be true must not keep all other alerts from being looked at. */
+function weatherFinding(parts: AlertsParts, kind: (typeof WEATHER_KINDS)[number], facts: HouseFacts): Finding {
+  try {
+    return LOOKS[kind](facts);
+  } catch (error) {
+    parts.onTrouble?.(error);
+    return { kind, houseId: facts.houseId, subject: '', known: false };
+  }
 }
 
 /** An empty house has nothing to lose to the weather. */

@@ -33,6 +33,6 @@ export interface AlertsParts {
   /** Free room on the disk of the database. */
   freeBytes?(): Promise<number | undefined>;
   now(): number;
-  /** Told when a listener throws; what happened to the alert stands all the same. */
+  /** Told what failed without stopping the rest: a listener, or the look at one kind of alert. */
   onTrouble?(error: unknown): void;
 }

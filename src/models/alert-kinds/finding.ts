@@ -62,14 +62,19 @@ export const isChangingPair = ({ waterPhase }: Pick<AlertBatch, 'waterPhase'>): 
 /** Distance of the 10 and 90 % points of a normal distribution from its middle, in standard deviations. */
 const Z90 = 1.2815515655446004;
 
+/** Beyond it no probability differs from 0 or 1. */
+const FURTHEST_Z = 8;
+
 /**
  * Probability that a figure turns out above a limit, from its band: normal on either side of the middle, each side as
  * wide as its own outer point says. A band without width is a certainty.
  */
 export function probabilityAbove({ p10, p50, p90 }: Band, limit: number): number {
   const spread = (limit >= p50 ? p90 - p50 : p50 - p10) / Z90;
-  if (!(spread > 0)) return p50 >= limit ? 1 : 0;
-  return 1 - normalCdf((limit - p50) / spread);
+  const z = (limit - p50) / spread;
+  // Next to no width is none: no division brings it further than this.
+  if (!(spread > 0) || Math.abs(z) > FURTHEST_Z) return p50 >= limit ? 1 : 0;
+  return 1 - normalCdf(z);
 }
 
 export const probabilityBelow = (band: Band, limit: number): number => {

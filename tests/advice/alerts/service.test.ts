@@ -91,6 +91,19 @@ describe('on a mild day', () => {
   });
 });
 
+it('a figure that cannot be true freezes the alerts that need it, and keeps none of the others from being told', async () => {
+  await begin();
+  await feed(nursery, nursery.now, at('08:00'));
+  const troubles: unknown[] = [];
+  const { told, watch } = watched(nursery, {
+    outlook: async () => outlook(nursery, [{ dayMaxC: band(Number.NaN, 2), wetHours: 9 }]),
+    onTrouble: (error) => troubles.push(error),
+  });
+  await watch(0);
+  expect(told()).toEqual(['new wet-night']);
+  expect(troubles).toHaveLength(1);
+});
+
 describe('before a frost', () => {
   let ahead: HouseOutlook | undefined;
   beforeEach(async () => {
