@@ -14,6 +14,7 @@ import { zoneOfSite } from './app/commands/storage.js';
 import { watchAlerts } from './app/service/alerts.js';
 import { keepDelivering, openNotifications } from './app/service/deliveries.js';
 import { speakAsDemoSensors, tellDemoPast } from './app/service/demo-run.js';
+import { houseOutlooks } from './app/service/house-outlooks.js';
 import { keepMornings } from './app/service/mornings.js';
 import { hearForecasts, openForecasts } from './app/service/outdoor-forecast.js';
 import { pageDeps } from './app/service/page-deps.js';
@@ -91,7 +92,21 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     catalogue: () => config.catalogue,
     now,
   });
-  const rounds = createRounds({
+  const forecasts = await openForecasts(() => config, storage, clock, logger);
+  const outlooks = houseOutlooks({
+    storage,
+    keeper,
+    sites,
+    catalogue: () => config.catalogue,
+    forecastFor: (siteId, at) => forecasts.corrected(siteId, at),
+    // The lists ask for outlooks, and the outlooks for the list of before: by then there is one.
+    rounds: { today: (siteId) => rounds.today(siteId), latest: (siteId, day) => rounds.latest(siteId, day) },
+    now,
+    logger,
+  });
+  const rounds: Rounds = createRounds({
+    outlook: outlooks.outlook,
+    airUnder: outlooks.airUnder,
     settings: settings.inForce,
     storage,
     keeper,
@@ -114,11 +129,13 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     sites,
     catalogue: () => config.catalogue,
     alertLimits: (siteId, houseId) => settings.current(siteId, houseId).alertLimits,
+    outlook: outlooks.outlook,
+    advisedCloth: outlooks.advisedCloth,
+    buys: outlooks.buys,
     freeBytes: () => freeBytes(config.dataFolder),
     now,
-    onTrouble: (error) => logger.error({ err: error }, 'an alert stands, but what follows from it failed'),
+    onTrouble: (error) => logger.error({ err: error }, 'a part of the alerts failed; the rest goes on'),
   });
-  const forecasts = await openForecasts(() => config, storage, clock, logger);
   const knowsHouse: KnowsHouse = (siteId, houseId) => {
     const site = config.sites.find(({ id }) => id === siteId);
     return site !== undefined && findHouse(site, houseId) !== undefined;
@@ -188,7 +205,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       limits: houseLimits,
       alerts,
       houseNow: createHouseNow({ storage, keeper, catalogue: () => config.catalogue, today: rounds.today, now }),
-      outlook: async () => undefined,
+      outlook: outlooks.outlook,
       status: (siteId) => ({
         broker: brokerStatus(),
         lastReadingAt: lastReadingAt.get(siteId) ?? null,

@@ -51,6 +51,8 @@ export interface RoundsParts {
   settings?(siteId: string, houseId: string): InForce;
   /** What a house is expected to be like; left out, or undefined: like the last days. */
   outlook?(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
+  /** What a cloth would do to the air of a house, in words; undefined: not known. */
+  airUnder?(siteId: string, houseId: string, clothId: string): Promise<string | undefined>;
   looksAtMost(): number;
   now(): number;
 }
@@ -98,9 +100,14 @@ export function createRounds(parts: RoundsParts): Rounds {
     );
     const extremes = await loadExtremes(parts.storage.readings, site, collection, day);
     const outlooks = new Map<string, HouseOutlook>();
+    const airUnder = new Map<string, string>();
     for (const house of site.houses) {
       const outlook = await parts.outlook?.(siteId, house.id);
       if (outlook) outlooks.set(house.id, outlook);
+      for (const { id } of outlook ? house.cloths : []) {
+        const words = await parts.airUnder?.(siteId, house.id, id);
+        if (words !== undefined) airUnder.set(`${house.id}/${id}`, words);
+      }
     }
     return (settings) =>
       composeRound({
@@ -114,6 +121,7 @@ export function createRounds(parts: RoundsParts): Rounds {
         settingsRevision: (house) => settings(house).revision,
         weather,
         outlooks,
+        airUnder: (house, clothId) => airUnder.get(`${house.id}/${clothId}`),
         extremes,
         tasksOff: (house) => settings(house).tasksOff ?? [],
         looksAtMost: parts.looksAtMost(),

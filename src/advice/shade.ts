@@ -3,7 +3,7 @@ import { compareNames } from '../domain/names.js';
 import { defined } from '../domain/optional.js';
 import type { HouseOutlook } from '../domain/outlook.js';
 import type { ClothInStore, House } from '../domain/site.js';
-import { clockAt, type LocalDay, localDayOf } from '../domain/time.js';
+import { clockAt, type LocalDay, localDayOf, shortDay } from '../domain/time.js';
 import type { BatchAdvice, HouseShade } from '../domain/verdict.js';
 import { adviseShade, hangingTime, meanDli, type ShadeNeed } from '../models/shade-advice.js';
 import type { HouseInput } from './fact-inputs.js';
@@ -104,7 +104,7 @@ function hangingOf({ input, outlook, weather }: ShadeParts, batch: BatchAdvice) 
 function hoursInWords({ fromMs, untilMs }: { fromMs: number; untilMs: number }, { zone, day }: ShadeParts): string {
   const dayWord = (at: number): string => {
     const on = localDayOf(zone, at);
-    return on === day ? '' : ` on ${on}`;
+    return on === day ? '' : ` on ${shortDay(on)}`;
   };
   return `from ${clockAt(zone, fromMs)}${dayWord(fromMs)} to ${clockAt(zone, untilMs)}${dayWord(untilMs)}`;
 }

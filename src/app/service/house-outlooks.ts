@@ -1,0 +1,89 @@
+import type { Logger } from 'pino';
+import { createOutlooks, type OutlooksParts } from '../../advice/house-outlook.js';
+import type { HouseOutlook } from '../../domain/outlook.js';
+import { findHouse } from '../../domain/site.js';
+import type { LocalDay } from '../../domain/time.js';
+import type { HouseShade, Round } from '../../domain/verdict.js';
+import { decimal } from '../../domain/wording.js';
+import type { ClothEffect } from '../../models/house-thermal/what-if.js';
+
+export interface HouseOutlooksParts extends OutlooksParts {
+  readonly rounds: {
+    today(siteId: string): LocalDay;
+    latest(siteId: string, day: LocalDay): Promise<Round | undefined>;
+  };
+  now(): number;
+  readonly logger: Pick<Logger, 'error'>;
+}
+
+/** What lists, alerts and pages ask of the outlooks. An outlook that cannot be made is none: it never blanks a list. */
+export interface HouseOutlooks {
+  outlook(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
+  /** What a cloth would do to the air of a house, in words. */
+  airUnder(siteId: string, houseId: string, clothId: string): Promise<string | undefined>;
+  /** The cloth that the list advises, and since when. */
+  advisedCloth(siteId: string, houseId: string): Promise<{ clothId: string | null; since: number } | undefined>;
+  /** What the measures against heat would buy, in words. */
+  buys(siteId: string, houseId: string): Promise<Partial<Record<'hot-spell' | 'burn-risk', string>>>;
+}
+
+export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
+  const outlooks = createOutlooks(parts);
+
+  async function orNone<T>(houseId: string, work: () => Promise<T | undefined>): Promise<T | undefined> {
+    try {
+      return await work();
+    } catch (error) {
+      parts.logger.error({ err: error, house: houseId }, 'the outlook of a house could not be made; it goes without');
+      return undefined;
+    }
+  }
+  const airUnder: HouseOutlooks['airUnder'] = async (siteId, houseId, clothId) => {
+    const effects = await orNone(houseId, () => outlooks.clothEffects(siteId, houseId, clothId, parts.now()));
+    return effects && effectWords(effects);
+  };
+  const shadeOf = async (siteId: string, houseId: string): Promise<[HouseShade, Round] | undefined> => {
+    const round = await parts.rounds.latest(siteId, parts.rounds.today(siteId));
+    const shade = round?.houses.find((house) => house.houseId === houseId)?.shade;
+    return round && shade && [shade, round];
+  };
+
+  return {
+    outlook: (siteId, houseId) => orNone(houseId, () => outlooks.outlook(siteId, houseId, parts.now())),
+    airUnder,
+    async advisedCloth(siteId, houseId) {
+      const advised = await shadeOf(siteId, houseId);
+      return advised && { clothId: advised[0].clothId, since: advised[1].madeAt };
+    },
+    async buys(siteId, houseId) {
+      const site = parts.sites().find(({ id }) => id === siteId);
+      const clothId = (await shadeOf(siteId, houseId))?.[0].clothId;
+      const cloth = site && findHouse(site, houseId)?.cloths.find(({ id }) => id === clothId);
+      if (!cloth) return {};
+      const words = await airUnder(siteId, houseId, cloth.id);
+      return words === undefined
+        ? {}
+        : { 'hot-spell': `${cloth.name}: ${words}`, 'burn-risk': `${cloth.name}: ${words}` };
+    },
+  };
+}
+
+/** Less than this is not worth a word. */
+const LEAST_C = 0.3;
+
+/** `On the hottest of the coming days about 3 °C less, 1 to 5.` */
+export function effectWords(effects: readonly ClothEffect[]): string | undefined {
+  const most = effects.reduce<ClothEffect | undefined>(
+    (a, b) => (a && Math.abs(a.maxChangeC.p50) >= Math.abs(b.maxChangeC.p50) ? a : b),
+    undefined,
+  );
+  if (!most) return undefined;
+  const { p10, p50, p90 } = most.maxChangeC;
+  if (Math.abs(p50) < LEAST_C) return 'It would hardly change the heat of the house.';
+  const low = Math.min(Math.abs(p10), Math.abs(p90));
+  const high = Math.max(Math.abs(p10), Math.abs(p90));
+  const word = p50 < 0 ? 'less' : 'more';
+  // A range through nought has no lower end that helps.
+  const range = p10 < 0 && p90 > 0 ? `up to ${decimal(high, 1)}` : `${decimal(low, 1)} to ${decimal(high, 1)}`;
+  return `At the hottest of the day about ${decimal(Math.abs(p50), 1)} °C ${word}, ${range}.`;
+}
