@@ -2,6 +2,7 @@ import type { Collection } from '../../domain/collection.js';
 import type { Quantity } from '../../domain/quantities.js';
 import type { House, Site } from '../../domain/site.js';
 import { localDayBounds, localDayOf } from '../../domain/time.js';
+import type { Round } from '../../domain/verdict.js';
 import type { ClothFacts } from '../../models/alert-kinds/cloth.js';
 import { alertLimitsOf } from '../../models/alert-limits.js';
 import { globalFromPpfdWm2, ppfdFromLuxUmol } from '../../science/light.js';
@@ -32,22 +33,20 @@ export async function gatherCloth(
     readonly at: number;
     readonly collection: Collection;
     readonly listed: ListedHouse | undefined;
+    /** The list of today. */
+    readonly today: Round | undefined;
     readonly series: readonly SeriesInfo[];
     readonly doubted: ReadonlySet<string>;
   },
 ): Promise<ClothFacts> {
-  const { at, collection, doubted } = given;
-  const advised = house.cloths.length > 0 ? await parts.advisedCloth?.(site.id, house.id) : undefined;
-  const entered = collection.cloths.get(house.id);
-  const wanted: ClothFacts['wanted'] = advised
-    ? { ...advised, by: 'advice' }
-    : entered && { clothId: entered.value, since: entered.at, by: 'journal' };
+  const { at, doubted } = given;
+  const wanted = house.cloths.length > 0 ? await wantedCloth(parts, site, house, given) : undefined;
   const believed = given.series.filter(({ sensorId, quantity }) => quantity in TO_RADIATION && !doubted.has(sensorId));
   const inside = believed.find(({ houseId, placement }) => houseId === house.id && placement === 'inside');
   const outside = believed.find(({ placement }) => placement === 'outside');
   const cover = parts.catalogue().covers.find(({ id }) => id === house.cover);
   const [low, high] = cover?.transmissionHouse ?? [0.6, 0.7];
-  const { startMs } = localDayBounds(site.zone, localDayOf(site.zone, at));
+  const startMs = dayStart(site, at);
   return {
     at,
     zone: site.zone,
@@ -57,13 +56,42 @@ export async function gatherCloth(
     cloths: house.cloths,
     wanted,
     pairs:
-      wanted && inside && outside && house.cloths.length > 0
+      wanted && inside && outside
         ? await pairsOf(parts, site, inside, outside, Math.max(startMs, wanted.since), at)
         : [],
     coverTransmission: house.transmission ?? (low + high) / 2,
     coverSpread: house.transmission === undefined ? CATALOGUE_SPREAD : MEASURED_SPREAD,
     batches: given.listed?.batches ?? [],
   };
+}
+
+const dayStart = (site: Site, at: number): number => localDayBounds(site.zone, localDayOf(site.zone, at)).startMs;
+
+/** Time to hang a cloth after it was advised or entered (common practice, no published source). */
+const TO_HANG_IT_MS = 3_600_000;
+
+/** What ought to hang now: by the advice, in the hours for which it asks, unless somebody decided otherwise today. */
+async function wantedCloth(
+  parts: AlertsParts,
+  site: Site,
+  house: House,
+  {
+    at,
+    collection,
+    today,
+  }: { readonly at: number; readonly collection: Collection; readonly today: Round | undefined },
+): Promise<ClothFacts['wanted']> {
+  const entered = collection.cloths.get(house.id);
+  const said: ClothFacts['wanted'] = entered && {
+    clothId: entered.value,
+    since: entered.at + TO_HANG_IT_MS,
+    by: 'journal',
+  };
+  const advised = await parts.advisedCloth?.(site.id, house.id);
+  if (advised === undefined || (entered && entered.at >= dayStart(site, at))) return said;
+  const { from, until } = today?.houses.find(({ houseId }) => houseId === house.id)?.shade ?? {};
+  const since = Math.max(advised.since, from ?? 0) + TO_HANG_IT_MS;
+  return at < since || (until !== undefined && at > until) ? said : { clothId: advised.clothId, since, by: 'advice' };
 }
 
 async function pairsOf(

@@ -68,7 +68,9 @@ export async function lookAtSite(
   for (const house of site.houses) {
     findings.push(listFinding(parts, site, house, at, listed));
     const ofHouse = { at, listed: listed.houses.get(house.id), series, doubted };
-    findings.push(clothNotAsAdvised(await gatherCloth(parts, site, house, { ...ofHouse, collection })));
+    findings.push(
+      clothNotAsAdvised(await gatherCloth(parts, site, house, { ...ofHouse, collection, today: listed.today })),
+    );
     if (!hasPlants(collection, house.id)) {
       findings.push(
         ...WEATHER_KINDS.map((kind): Finding => ({ kind, houseId: house.id, subject: '', ...NOTHING_TO_LOSE })),

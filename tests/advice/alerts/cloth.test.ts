@@ -1,0 +1,92 @@
+import { afterEach, beforeEach, expect, it } from 'vitest';
+import type { Site } from '../../../src/domain/site.js';
+import { addDays, instantOnDay } from '../../../src/domain/time.js';
+import type { Round } from '../../../src/domain/verdict.js';
+import { type Nursery, openNursery, plantSoft } from '../../support/nursery.js';
+import { feed, HOUR, watched } from './support.js';
+
+const DAY = '2026-06-10';
+const CLOTH = { id: 'black', name: 'Black cloth', shadePct: 50, place: 'inside', colour: 'black' } as const;
+let nursery: Nursery;
+let site: Site;
+const at = (clock: string) => instantOnDay(nursery.site.zone, DAY, clock);
+
+/** A house under a cover that lets 65 % through, with a light sensor inside and one on the roof. */
+async function light(inside: number): Promise<void> {
+  const weather = { nightC: 13, dayC: 23, relHumidityPct: 55, noonPpfdUmol: 1500 };
+  const from = instantOnDay(nursery.site.zone, addDays(DAY, -3), '00:00');
+  await feed(nursery, from, at('20:00'), weather, { sensorId: 'roof', houseId: null, placement: 'outside' });
+  await feed(nursery, from, at('20:00'), { ...weather, noonPpfdUmol: 1500 * inside });
+}
+
+beforeEach(async () => {
+  nursery = await openNursery();
+  const [house] = nursery.site.houses;
+  if (!house) throw new Error('the nursery has a house');
+  site = { ...nursery.site, houses: [{ ...house, transmission: 0.65, cloths: [CLOTH] }] };
+  await plantSoft(nursery, DAY);
+});
+afterEach(() => nursery.close());
+
+/** The collection, with a cloth entered today. */
+const entered = (clock: string, value: string | null) => ({
+  collection: async () => ({
+    ...(await nursery.keeper.collection('home')),
+    cloths: new Map([['north', { value, at: at(clock), by: 'Ada', entryId: 1 }]]),
+  }),
+});
+
+const tell = async (more: Parameters<typeof watched>[1]): Promise<string[]> => {
+  const { told, watch } = watched(nursery, { sites: () => [site], ...more });
+  await watch(HOUR);
+  return told().filter((one) => one.includes('cloth'));
+};
+
+it('that the journal says hangs, but that lets all the light in, is told', async () => {
+  await light(0.65);
+  nursery.now = at('15:00');
+  expect(await tell({ keeper: entered('07:00', 'black') })).toEqual(['new cloth-not-as-advised']);
+});
+
+it('that hangs as entered is not', async () => {
+  await light(0.325);
+  nursery.now = at('15:00');
+  expect(await tell({ keeper: entered('07:00', 'black') })).toEqual([]);
+});
+
+it('that was advised this morning and was not hung is told, once there was time to hang it', async () => {
+  await light(0.65);
+  const advisedCloth = async () => ({ clothId: 'black', since: at('06:00') });
+  nursery.now = at('06:30');
+  expect(await tell({ advisedCloth })).toEqual([]);
+  nursery.now = at('12:00');
+  expect(await tell({ advisedCloth })).toEqual(['new cloth-not-as-advised']);
+});
+
+it('is not asked for before the hour for which it is advised', async () => {
+  await light(0.65);
+  const shade = { clothId: 'black', hungId: null, sentence: '', from: at('14:00'), benches: [], warnings: [] };
+  const round = {
+    day: DAY,
+    revision: 1,
+    madeAt: at('05:30'),
+    houses: [{ houseId: 'north', shade, lines: [] }],
+  } as unknown as Round;
+  const rounds = { today: () => DAY, latest: async () => round };
+  const advisedCloth = async () => ({ clothId: 'black', since: at('05:30') });
+  nursery.now = at('12:00');
+  expect(await tell({ advisedCloth, rounds })).toEqual([]);
+  nursery.now = at('18:00');
+  expect(await tell({ advisedCloth, rounds })).toEqual(['new cloth-not-as-advised']);
+});
+
+it('that somebody decided against today is as they entered it', async () => {
+  await light(0.65);
+  nursery.now = at('15:00');
+  expect(
+    await tell({
+      advisedCloth: async () => ({ clothId: 'black', since: at('06:00') }),
+      keeper: entered('08:00', null),
+    }),
+  ).toEqual([]);
+});
