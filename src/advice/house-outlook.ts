@@ -138,6 +138,7 @@ export function createOutlooks(parts: OutlooksParts): Outlooks {
       days,
       walk,
       spreadOf: read.spreadOf,
+      isGuess: read.basis === 'last-days',
       lightTransmission: measuredHouseTransmission(read, site, at, since) ?? place.transmission ?? 0.65,
       wetMarginC: place.wetMarginC,
     });

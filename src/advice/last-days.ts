@@ -13,10 +13,11 @@ const DAY_MS = 24 * MS_PER_HOUR;
 const DAYS_COMPARED = 30;
 const DAYS_AHEAD = 4;
 /** Nothing is surer than this about a day nobody told anything of (starting values). */
-const LEAST: WeatherSpread = { airTempC: 2, radiationShare: 0.3 };
-/** Days apart without hours to compare. */
-const UNKNOWN: WeatherSpread = { airTempC: 4, radiationShare: 0.5 };
-const MOST_RADIATION_SHARE = 0.8;
+const LEAST_C = 2;
+const LEAST_LIT_WM2 = 60;
+/** Where no hours can be compared. */
+const UNKNOWN_C = 4;
+const UNKNOWN_SHARE = 0.5;
 
 /**
  * @param told weather of past hours where no sensor spoke
@@ -40,17 +41,20 @@ export function lastDaysAgain(
   const spreads = Array.from({ length: DAYS_AHEAD + 1 }, (_, days) => spreadAcross(at, nowMs, Math.max(1, days)));
   return {
     expected: (startMs) => at(startMs - daysBack(startMs) * DAY_MS),
-    spreadOf: (startMs) => spreads[Math.min(DAYS_AHEAD, daysBack(startMs))] ?? UNKNOWN,
+    spreadOf: (startMs) => {
+      const days = Math.min(DAYS_AHEAD, daysBack(startMs));
+      return (spreads[days] as Spread)(startMs, at(startMs - daysBack(startMs) * DAY_MS));
+    },
   };
 }
 
-/** How much the same hours of two days differ that lie so many days apart. */
-function spreadAcross(at: (startMs: number) => OutsideHour | undefined, nowMs: number, days: number): WeatherSpread {
+type Spread = (startMs: number, expected: OutsideHour | undefined) => WeatherSpread;
+
+/** How much the same hours of two days differ that lie so many days apart: the air at all hours, the light hour by hour. */
+function spreadAcross(at: (startMs: number) => OutsideHour | undefined, nowMs: number, days: number): Spread {
   let squares = 0;
   let count = 0;
-  let lightSquares = 0;
-  let light = 0;
-  let lit = 0;
+  const light = Array.from({ length: 24 }, () => ({ squares: 0, count: 0, brightest: 0 }));
   for (let startMs = nowMs - DAYS_COMPARED * DAY_MS; startMs < nowMs; startMs += MS_PER_HOUR) {
     const [one, other] = [at(startMs), at(startMs - days * DAY_MS)];
     if (!one || !other) continue;
@@ -58,16 +62,23 @@ function spreadAcross(at: (startMs: number) => OutsideHour | undefined, nowMs: n
       squares += (one.airTempC - other.airTempC) ** 2;
       count += 1;
     }
-    if (one.radiationWm2 !== null && other.radiationWm2 !== null && one.radiationWm2 + other.radiationWm2 > 20) {
-      lightSquares += (one.radiationWm2 - other.radiationWm2) ** 2;
-      light += one.radiationWm2;
-      lit += 1;
+    if (one.radiationWm2 !== null && other.radiationWm2 !== null) {
+      const ofHour = light[hourOf(startMs)] as (typeof light)[number];
+      ofHour.squares += (one.radiationWm2 - other.radiationWm2) ** 2;
+      ofHour.count += 1;
+      ofHour.brightest = Math.max(ofHour.brightest, one.radiationWm2);
     }
   }
-  if (count < 24) return UNKNOWN;
-  const share = lit > 12 && light > 0 ? Math.sqrt(lightSquares / lit) / (light / lit) : UNKNOWN.radiationShare;
-  return {
-    airTempC: Math.max(LEAST.airTempC, Math.sqrt(squares / count)),
-    radiationShare: Math.min(MOST_RADIATION_SHARE, Math.max(LEAST.radiationShare, share)),
+  const airTempC = count < 24 ? UNKNOWN_C : Math.max(LEAST_C, Math.sqrt(squares / count));
+  return (startMs, expected) => {
+    const ofHour = light[hourOf(startMs)] as (typeof light)[number];
+    const known = ofHour.count > 0 && ofHour.brightest > LEAST_LIT_WM2;
+    const radiationWm2 = known
+      ? Math.max(LEAST_LIT_WM2, Math.sqrt(ofHour.squares / ofHour.count))
+      : UNKNOWN_SHARE * (expected?.radiationWm2 ?? 0);
+    return { airTempC, radiationWm2 };
   };
 }
+
+/** Hour of the UTC day: the sun stands alike at it from day to day. */
+const hourOf = (startMs: number): number => Math.floor(startMs / MS_PER_HOUR) % 24;

@@ -12,7 +12,7 @@ import type { ThermalHour } from '../models/house-thermal/record.js';
 import { type OutsideHour, rolledHours } from '../models/house-thermal/rolled-hours.js';
 import { MS_PER_HOUR } from '../science/units.js';
 import type { Storage } from '../storage/repositories.js';
-import { lastDaysAgain } from './last-days.js';
+import { type LastDaysAgain, lastDaysAgain } from './last-days.js';
 import { hoursOf } from './weather.js';
 
 /** What the outlook of a house is read from. */
@@ -31,7 +31,7 @@ const OUTSIDE: readonly Quantity[] = ['airTempC', 'relHumidityPct', 'radiationWm
 const SENSORS_ENOUGH = 0.7;
 const PAST_SPACING_MS = 6 * MS_PER_HOUR;
 /** Of a forecast that does not say how far off it usually is: published errors of daily highs lie at 1.1 to 1.4 °C. */
-const USUAL_SPREAD: WeatherSpread = { airTempC: 1.6, radiationShare: 0.25 };
+const USUAL_SPREAD = { airTempC: 1.6, radiationShare: 0.25 };
 
 export interface OutlookHours {
   readonly hours: readonly ThermalHour[];
@@ -88,7 +88,7 @@ export async function readOutlookHours(
     outside,
     basis: forecast ? 'forecast' : 'last-days',
     ...(forecast && { forecast }),
-    spreadOf: forecast ? spreadsOf(forecast) : (startMs) => again?.spreadOf(startMs) ?? USUAL_SPREAD,
+    spreadOf: forecast ? spreadsOf(forecast) : (again as LastDaysAgain).spreadOf,
   };
 }
 
@@ -115,14 +115,16 @@ function fill(weather: Map<number, OutsideHour>, forecast: IssuedForecast | Corr
 }
 
 function spreadsOf(forecast: IssuedForecast | CorrectedForecast): (startMs: number) => WeatherSpread {
-  if (!('learned' in forecast)) return () => USUAL_SPREAD;
+  const { airTempC, radiationShare } = USUAL_SPREAD;
   const byHour = new Map(
-    forecast.hours.map(({ at, airTempSpreadC, radiationSpread }) => [
-      at,
-      { airTempC: airTempSpreadC, radiationShare: radiationSpread },
-    ]),
+    'learned' in forecast
+      ? forecast.hours.map((hour) => [
+          hour.at,
+          { airTempC: hour.airTempSpreadC, radiationWm2: hour.radiationSpread * (hour.radiationWm2 ?? 0) },
+        ])
+      : forecast.hours.map((hour) => [hour.at, { airTempC, radiationWm2: radiationShare * (hour.radiationWm2 ?? 0) }]),
   );
-  return (startMs) => byHour.get(startMs) ?? USUAL_SPREAD;
+  return (startMs) => byHour.get(startMs) ?? { airTempC, radiationWm2: 0 };
 }
 
 /** Share of the sun's warmth that the cloth of an hour left; before any was spoken of there was none. */

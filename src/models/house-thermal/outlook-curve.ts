@@ -22,15 +22,29 @@ export interface CurveHour {
   readonly airTempC: Band;
 }
 
+/** Both sides of the 80 % band that the expected weather alone makes: a bright day can only get duller. */
+export interface WeatherPlay {
+  readonly belowC: number;
+  readonly aboveC: number;
+}
+export const NO_PLAY: WeatherPlay = { belowC: 0, aboveC: 0 };
+
 export interface Curve {
   readonly hours: readonly CurveHour[];
-  /** Half of the band that the expected weather alone makes, by hour. */
-  readonly weatherHalfC: readonly number[];
+  /** How far the weather alone may move each hour. */
+  readonly weather: readonly WeatherPlay[];
   readonly coefficients: AirCoefficients | undefined;
   readonly run: AheadRun | undefined;
 }
 
 export const about = (mean: number, half: number): Band => ({ p10: mean - half, p50: mean, p90: mean + half });
+
+/** A band with what the weather adds to it. */
+export const widened = ({ p10, p50, p90 }: Band, { belowC, aboveC }: WeatherPlay): Band => ({
+  p10: p50 - Math.hypot(p50 - p10, belowC),
+  p50,
+  p90: p50 + Math.hypot(p90 - p50, aboveC),
+});
 
 /** The air model run from now on; undefined without weather to come, or a temperature to begin with. */
 export function modelCurve(
@@ -57,28 +71,35 @@ export function modelCurve(
   };
   const plain = run((input) => input);
   const spreads = inputs.map((_, ahead) => spreadOf((hours[knownHours + ahead] as SkyHour).startMs));
-  const warmer = run((input, ahead) => {
-    const off = (spreads[ahead] as WeatherSpread).airTempC;
-    return { ...input, outsideTempC: input.outsideTempC + off, outsideWetBulbC: input.outsideWetBulbC + off };
+  const air = (by: number): Float64Array =>
+    run((input, ahead) => {
+      const off = by * (spreads[ahead] as WeatherSpread).airTempC;
+      return { ...input, outsideTempC: input.outsideTempC + off, outsideWetBulbC: input.outsideWetBulbC + off };
+    });
+  const sun = (by: number): Float64Array =>
+    run((input, ahead) => {
+      const off = by * (spreads[ahead] as WeatherSpread).radiationWm2;
+      const { clothTransmission } = hours[knownHours + ahead] as SkyHour;
+      return { ...input, sunWm2: Math.max(0, input.sunWm2 + off * clothTransmission) };
+    });
+  const [cooler, warmer, duller, sunnier] = [air(-1), air(1), sun(-1), sun(1)];
+  const weather = Array.from(plain, (value, ahead): WeatherPlay => {
+    const by = (other: Float64Array): number => (other[ahead] as number) - value;
+    return {
+      belowC: HALF_BAND * Math.hypot(by(cooler), by(duller)),
+      aboveC: HALF_BAND * Math.hypot(by(warmer), by(sunnier)),
+    };
   });
-  const sunnier = run((input, ahead) => ({
-    ...input,
-    sunWm2: input.sunWm2 * (1 + (spreads[ahead] as WeatherSpread).radiationShare),
-  }));
-  const weatherHalfC = Array.from(
-    plain,
-    (value, ahead) => HALF_BAND * Math.hypot((warmer[ahead] as number) - value, (sunnier[ahead] as number) - value),
-  );
   const today = hours[knownHours]?.day as LocalDay;
   return {
     hours: Array.from(plain, (value, ahead) => {
       const index = knownHours + ahead;
       const { offsetC, halfBandC } = errors(localHourOf(index), daysBetween(today, (hours[index] as SkyHour).day));
       const fresh = Math.min(1, (ahead + 1) / SURER_HOURS);
-      const half = Math.hypot(halfBandC * Math.max(SUREST, fresh), weatherHalfC[ahead] as number);
-      return { index, airTempC: about(value + fresh * offsetC, half) };
+      const own = about(value + fresh * offsetC, halfBandC * Math.max(SUREST, fresh));
+      return { index, airTempC: widened(own, weather[ahead] as WeatherPlay) };
     }),
-    weatherHalfC,
+    weather,
     coefficients,
     run: {
       days: days
@@ -121,5 +142,5 @@ export function usualCurve({ hours }: OutlookInput, knownHours: number, localHou
     const half = Math.max(...values.map((value) => Math.abs(value - mean)), USUAL_LEAST_HALF_C);
     curve.push({ index, airTempC: about(mean, half) });
   }
-  return { hours: curve, weatherHalfC: curve.map(() => 0), coefficients: undefined, run: undefined };
+  return { hours: curve, weather: curve.map(() => NO_PLAY), coefficients: undefined, run: undefined };
 }

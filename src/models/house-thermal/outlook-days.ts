@@ -1,9 +1,10 @@
 /** The highest and lowest of the days and nights to come, and the hours moved so that they reach them. */
 import type { Band } from '../../domain/outlook.js';
 import { addDays, type LocalDay } from '../../domain/time.js';
+import { quantile } from '../../science/statistics/quantiles.js';
 import type { ThermalDay } from './days.js';
 import { measuredNight, nightSpan, nightsAhead } from './nights.js';
-import { about, type Curve, type CurveHour } from './outlook-curve.js';
+import { about, type Curve, type CurveHour, NO_PLAY, widened } from './outlook-curve.js';
 import type { OutlookInput } from './outlook-input.js';
 import type { SkyHour } from './record.js';
 
@@ -12,7 +13,7 @@ export const DAYS_AHEAD = 4;
 
 /** Day maxima as the walk foretold them, widened by the weather; of today what was measured already counts. */
 export function dayMaxima(input: OutlookInput, curve: Curve, today: LocalDay, knownHours: number): Map<LocalDay, Band> {
-  const told = input.walk.mornings.at(-1)?.forecasts ?? [];
+  const forecasts = input.walk.mornings.at(-1)?.forecasts ?? [];
   const maxima = new Map<LocalDay, Band>();
   for (let lead = 0; lead < DAYS_AHEAD; lead += 1) {
     const day = addDays(today, lead);
@@ -23,21 +24,34 @@ export function dayMaxima(input: OutlookInput, curve: Curve, today: LocalDay, kn
       (best, hour) => (best === undefined || hour.airTempC.p50 > best.airTempC.p50 ? hour : best),
       undefined,
     );
-    const weather = top ? (curve.weatherHalfC[top.index - knownHours] ?? 0) : 0;
-    const foretold = told.find((one) => one.day === day)?.maxC;
+    const weather = (top && curve.weather[top.index - knownHours]) ?? NO_PLAY;
+    const foretold = forecasts.find((one) => one.day === day)?.maxC;
     // A day of which hours are missing has no highest, unless the walk foretold it.
     const whole = ahead.length >= Math.min(rows.end - Math.max(rows.first, knownHours), 18);
-    const band = foretold ? widened(foretold, weather) : lead > 0 && top && whole ? top.airTempC : undefined;
+    const told = foretold ? widened(foretold, weather) : lead > 0 && top && whole ? top.airTempC : undefined;
+    const band = told && input.isGuess ? atLeast(told, apart(input.days, lead + 1)) : told;
     const known = lead === 0 ? todayBand(input, rows, ahead, band, knownHours) : band;
     if (known) maxima.set(day, known);
   }
   return maxima;
 }
 
-const widened = ({ p10, p50, p90 }: Band, half: number): Band => ({
-  p10: p50 - Math.hypot(p50 - p10, half),
+/** Days compared to see how far apart the highest of two days lie. */
+const DAYS_COMPARED = 40;
+
+/** How the highest of days that lie so far apart differ: one in ten by less than the first, one in ten by more than the second. */
+function apart(days: readonly ThermalDay[], by: number): readonly [number, number] {
+  const differences = days.slice(-DAYS_COMPARED).flatMap(({ maxC }, at, last) => {
+    const before = last[at - by]?.maxC ?? null;
+    return maxC === null || before === null ? [] : [maxC - before];
+  });
+  return differences.length < 5 ? [0, 0] : [quantile(differences, 0.1), quantile(differences, 0.9)];
+}
+
+const atLeast = ({ p10, p50, p90 }: Band, [down, up]: readonly [number, number]): Band => ({
+  p10: Math.min(p10, p50 + down),
   p50,
-  p90: p50 + Math.hypot(p90 - p50, half),
+  p90: Math.max(p90, p50 + up),
 });
 
 /** A day that is under way: never below what was measured, and no more than that once its warm hours are over. */
@@ -82,7 +96,7 @@ export function nightMinima(
       (best, hour) => (best === undefined || hour.airTempC.p50 < best.airTempC.p50 ? hour : best),
       undefined,
     );
-    const weather = low ? (curve.weatherHalfC[low.index - knownHours] ?? 0) : 0;
+    const weather = (low && curve.weather[low.index - knownHours]) ?? NO_PLAY;
     const foretold = told.find((one) => one.day === day)?.minC;
     const whole = span.end - Math.max(span.first, knownHours) <= ahead.length;
     const coming = foretold ? widened(foretold, weather) : low && whole ? low.airTempC : undefined;

@@ -6,8 +6,7 @@ import type { Walk } from './walk.js';
 /** How far off the expected weather of an hour usually is, one standard deviation. */
 export interface WeatherSpread {
   readonly airTempC: number;
-  /** As a share of the radiation. */
-  readonly radiationShare: number;
+  readonly radiationWm2: number;
 }
 
 export interface OutlookInput {
@@ -19,6 +18,8 @@ export interface OutlookInput {
   readonly days: readonly ThermalDay[];
   readonly walk: Walk;
   readonly spreadOf: (startMs: number) => WeatherSpread;
+  /** The weather to come is only that of the last days again. */
+  readonly isGuess: boolean;
   /** Share of outside light that reaches the benches, the cloth that hangs included. */
   readonly lightTransmission: number;
   /** Condensation begins this far above the dew point, °C. */
