@@ -1,6 +1,7 @@
 import { gunzipSync } from 'node:zlib';
 import { expect, test } from 'vitest';
 import { plant, START } from '../support/garden.js';
+import { dueList } from '../web/fixtures/tasks.js';
 import { adviceFor, openService, roundOf } from './support.js';
 
 const at = '/sites/home/rounds';
@@ -61,6 +62,20 @@ test('without traces the list is smaller and otherwise the same', async () => {
   const short = (await service.get(`${at}/today`)).json();
   for (const batch of full.houses[0].lines[0].batches) delete batch.verdict.trace;
   expect(short).toEqual(full);
+});
+
+test('what else is due comes with the list', async () => {
+  const service = await openService();
+  const tasks = dueList();
+  const done = { entryIds: [7], at: START, by: 'Ada' };
+  const round = {
+    ...roundOf('home', '2026-02-25', START, 0, [adviceFor('stones')]),
+    tasks: [{ ...tasks[1], done }, ...tasks],
+  };
+  await service.garden.storage.rounds.save(round as Parameters<typeof service.garden.storage.rounds.save>[0], {});
+  const answer = await service.get(`${at}/today`);
+  expect(answer.statusCode).toBe(200);
+  expect(answer.json().tasks).toEqual(JSON.parse(JSON.stringify(round.tasks)));
 });
 
 test('the traces of very many batches are not written out at once', async () => {
