@@ -103,6 +103,13 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     rounds: { today: (siteId) => rounds.today(siteId), latest: (siteId, day) => rounds.latest(siteId, day) },
     now,
     logger,
+    signal,
+    onFresh: (siteId) => {
+      rounds.make(siteId, rounds.today(siteId), { onlyIfChanged: true }).catch((error) => {
+        if (!signal.aborted)
+          logger.error({ err: error, site: siteId }, 'the list could not be made; the last one stays');
+      });
+    },
   });
   const rounds: Rounds = createRounds({
     outlook: outlooks.outlook,
@@ -290,6 +297,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       stopWatching();
       stopping.abort();
       await Promise.allSettled(background);
+      await outlooks.settled();
       await app.close();
       await ingest.close();
       await storage.close();

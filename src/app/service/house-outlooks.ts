@@ -14,9 +14,16 @@ export interface HouseOutlooksParts extends OutlooksParts {
   };
   now(): number;
   readonly logger: Pick<Logger, 'error'>;
+  /** Aborted: nothing new is begun. */
+  readonly signal: AbortSignal;
+  /** A house has another outlook than before. */
+  onFresh(siteId: string): void;
 }
 
-/** What lists, alerts and pages ask of the outlooks. An outlook that cannot be made is none: it never blanks a list. */
+/**
+ * What lists, alerts and pages ask of the outlooks. None of them waits: an outlook takes seconds to be made, so it is
+ * made beside them, and who asked before goes without. One that cannot be made never blanks a list.
+ */
 export interface HouseOutlooks {
   outlook(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
   /** What a cloth would do to the air of a house, in words. */
@@ -25,22 +32,63 @@ export interface HouseOutlooks {
   advisedCloth(siteId: string, houseId: string): Promise<{ clothId: string | null; since: number } | undefined>;
   /** What the measures against heat would buy, in words. */
   buys(siteId: string, houseId: string): Promise<Partial<Record<'hot-spell' | 'burn-risk', string>>>;
+  /** Resolves when nothing is being made. */
+  settled(): Promise<void>;
 }
+
+interface Kept {
+  readonly outlook: HouseOutlook | undefined;
+  /** By cloth. */
+  readonly airUnder: ReadonlyMap<string, string>;
+}
+
+/** An outlook older than this says nothing of now. */
+const TOO_OLD_MS = 6 * 3_600_000;
 
 export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
   const outlooks = createOutlooks(parts);
+  const kept = new Map<string, Kept>();
+  const making = new Map<string, Promise<void>>();
+  /** One house after the other, so that making them leaves the rest of the service its turns. */
+  let last: Promise<void> = Promise.resolve();
 
-  async function orNone<T>(houseId: string, work: () => Promise<T | undefined>): Promise<T | undefined> {
-    try {
-      return await work();
-    } catch (error) {
-      parts.logger.error({ err: error, house: houseId }, 'the outlook of a house could not be made; it goes without');
-      return undefined;
+  async function make(siteId: string, houseId: string): Promise<void> {
+    const at = parts.now();
+    const key = `${siteId}/${houseId}`;
+    const outlook = await outlooks.outlook(siteId, houseId, at);
+    const before = kept.get(key);
+    if (before && before.outlook === outlook) return;
+    const site = parts.sites().find(({ id }) => id === siteId);
+    const airUnder = new Map<string, string>();
+    for (const { id } of (outlook && site && findHouse(site, houseId)?.cloths) ?? []) {
+      const effects = await outlooks.clothEffects(siteId, houseId, id, at);
+      const words = effects && effectWords(effects);
+      if (words !== undefined) airUnder.set(id, words);
     }
+    kept.set(key, { outlook, airUnder });
+    if (before || outlook) parts.onFresh(siteId);
   }
-  const airUnder: HouseOutlooks['airUnder'] = async (siteId, houseId, clothId) => {
-    const effects = await orNone(houseId, () => outlooks.clothEffects(siteId, houseId, clothId, parts.now()));
-    return effects && effectWords(effects);
+
+  function refresh(siteId: string, houseId: string): void {
+    const key = `${siteId}/${houseId}`;
+    if (making.has(key) || parts.signal.aborted) return;
+    last = last
+      .then(() => (parts.signal.aborted ? undefined : make(siteId, houseId)))
+      .catch((error) => {
+        if (!parts.signal.aborted)
+          parts.logger.error(
+            { err: error, house: houseId },
+            'the outlook of a house could not be made; it goes without',
+          );
+      })
+      .finally(() => making.delete(key));
+    making.set(key, last);
+  }
+
+  const keptOf = (siteId: string, houseId: string): Kept | undefined => {
+    refresh(siteId, houseId);
+    const found = kept.get(`${siteId}/${houseId}`);
+    return found?.outlook && parts.now() - found.outlook.issuedAt <= TOO_OLD_MS ? found : undefined;
   };
   const shadeOf = async (siteId: string, houseId: string): Promise<[HouseShade, Round] | undefined> => {
     const round = await parts.rounds.latest(siteId, parts.rounds.today(siteId));
@@ -49,8 +97,8 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
   };
 
   return {
-    outlook: (siteId, houseId) => orNone(houseId, () => outlooks.outlook(siteId, houseId, parts.now())),
-    airUnder,
+    outlook: async (siteId, houseId) => keptOf(siteId, houseId)?.outlook,
+    airUnder: async (siteId, houseId, clothId) => keptOf(siteId, houseId)?.airUnder.get(clothId),
     async advisedCloth(siteId, houseId) {
       const advised = await shadeOf(siteId, houseId);
       return advised && { clothId: advised[0].clothId, since: advised[1].madeAt };
@@ -59,12 +107,12 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
       const site = parts.sites().find(({ id }) => id === siteId);
       const clothId = (await shadeOf(siteId, houseId))?.[0].clothId;
       const cloth = site && findHouse(site, houseId)?.cloths.find(({ id }) => id === clothId);
-      if (!cloth) return {};
-      const words = await airUnder(siteId, houseId, cloth.id);
+      const words = cloth && keptOf(siteId, houseId)?.airUnder.get(cloth.id);
       return words === undefined
         ? {}
-        : { 'hot-spell': `${cloth.name}: ${words}`, 'burn-risk': `${cloth.name}: ${words}` };
+        : { 'hot-spell': `${cloth?.name}: ${words}`, 'burn-risk': `${cloth?.name}: ${words}` };
     },
+    settled: () => last,
   };
 }
 

@@ -185,7 +185,7 @@ export const HousePage = ({ page, house, now, outlook, shade, alerts, collection
       <p>
         {outlook
           ? `The days to come: ${outlook.from}.`
-          : 'The days to come are not told: the readings of this house are too few, or too old, to learn from.'}
+          : 'The days to come are not told: they are being worked out just now, or the readings of this house are too few or too old.'}
       </p>
       <Days rows={dayRows(now, outlook)} outlook={outlook} />
     </section>
