@@ -15,9 +15,9 @@ import {
 import { basisOf, type HouseFacts, hourOf, listNumber, outlookDays, todayOf } from './house-facts.js';
 
 /*
- * Frost: a night of the next three falls below the limit of a batch: the higher one while its pot is moist. Near glass or
- * under thin film a leaf gets colder than the air on a clear night; harm is near when the leaf comes to freezing in a moist
- * pot, or to what the group stands dry.
+ * Frost: a night of the next three falls below the limit of a batch: the higher one while its pot is moist, and never lower
+ * than what the group stands dry. Near glass or under thin film a leaf gets colder than the air on a clear night, so it is
+ * told so much sooner. Harm is near when the leaf comes to freezing over a moist pot, or the air to what the group stands dry.
  */
 
 /** Nights before this hour of the morning are still going on (common practice, no published source). */
@@ -52,9 +52,10 @@ export function frost(facts: HouseFacts): Finding {
   if (coming.length === 0 && now.airTempC === undefined) return { ...subject, known: false };
 
   const drop = facts.cloudyNight === true ? 0 : facts.clearNightLeafDropC;
-  const warnBelowC = (batch: AlertBatch): number => (isMoist(batch) ? limits.frostMoistBelowC : limits.frostBelowC);
+  const warnBelowC = (batch: AlertBatch): number =>
+    Math.max(isMoist(batch) ? limits.frostMoistBelowC : limits.frostBelowC, batch.minSafeDryC + drop);
   const harmBelowC = (batch: AlertBatch): number =>
-    (isMoist(batch) ? Math.max(0, batch.minSafeDryC) : batch.minSafeDryC) + drop;
+    isMoist(batch) ? Math.max(drop, batch.minSafeDryC) : batch.minSafeDryC;
   const houseHarmC = Math.max(...batches.map(harmBelowC));
   const houseWarnC = Math.max(limits.frostBelowC, houseHarmC, ...batches.map(warnBelowC));
   const likely = (limitC: number): number =>
@@ -67,9 +68,8 @@ export function frost(facts: HouseFacts): Finding {
   const harm = likely(houseHarmC);
   const level = harm >= tell || isNow(houseHarmC) ? 2 : warn >= tell || isNow(houseWarnC) || told.length > 0 ? 1 : 0;
   if (level === 0) return { ...subject, known: true, level, clear: warn < clear && !isNow(houseWarnC + CLEAR_BY_C) };
-  const fromC = (batch: AlertBatch): number => Math.max(warnBelowC(batch), harmBelowC(batch));
   const endangered = batches.filter(
-    (batch) => told.includes(batch) || likely(fromC(batch)) >= tell || isNow(fromC(batch)),
+    (batch) => told.includes(batch) || likely(warnBelowC(batch)) >= tell || isNow(warnBelowC(batch)),
   );
   const coldC = level === 2 ? houseHarmC : houseWarnC;
   return {
@@ -101,12 +101,13 @@ function detailOf(facts: HouseFacts, coming: readonly ColdNight[], cold: Cold): 
   const moist = endangered.filter(isMoist).length;
   return {
     text: {
-      title: `${level === 2 ? 'Harmful frost' : 'Frost'} ${isNow ? 'in' : 'coming to'} ${facts.houseName}`,
+      title: `${level === 2 ? 'Harmful cold' : 'Frost'} ${isNow ? 'in' : 'coming to'} ${facts.houseName}`,
       reason: sentences(
         isNow ? `It is ${degrees(now.airTempC as number)} now.` : '',
         ...likely.map(({ day, band }) => `The night to ${shortDay(day)} is expected down to ${degreesOf(band)}.`),
         !first && !isNow ? 'By the list of today a frost night is coming.' : '',
         first && !isNow ? `Below ${degrees(coldC)}: ${percent(probability)}.` : '',
+        level === 2 ? `Below ${degrees(coldC)} plants that stand here are harmed.` : '',
         cold.drop > 0
           ? `Leaves near the cover get about ${degrees(cold.drop)} colder than the air on a clear night.`
           : '',

@@ -185,7 +185,7 @@ describe('people', () => {
     expect(one.told()).toEqual(['new frost', 'acknowledged frost', 'worse frost']);
     expect(one.events.at(-1)?.alert).toMatchObject({
       level: 'danger',
-      text: { title: 'Harmful frost coming to North house' },
+      text: { title: 'Harmful cold coming to North house' },
     });
     expect(one.events.at(-1)?.alert).not.toHaveProperty('acknowledged');
   });
