@@ -84,18 +84,26 @@ function oddsOfThirst(sheet: FactSheet, values: LimitValues): number {
   return dryDays <= 0 || halfDays <= 0 ? 0 : dryDays / (dryDays + halfDays);
 }
 
-/** What would call for water, where it is not known: a soft body over a pot long dry. */
-const THIRSTY: Readonly<Record<string, string | number>> = {
-  workingSoftness: 'soft',
-  newPairSoftness: 'soft',
-  olderPairSoftness: 'soft',
-  thirst: 'soft',
-  dryDays: 30,
-  depletion: 1,
-};
+/** In a pot this long dry a plant may be badly sunken, not just soft (starting value). */
+const LONG_DRY_DAYS = 30;
 
-const asALookMightFind = (sheet: FactSheet): FactSheet =>
-  changedSheet(sheet, Object.fromEntries(Object.entries(THIRSTY).filter(([name]) => valueIn(sheet, name) === null)));
+/** What would call for water, where it is not known: a soft body over a pot long dry. */
+function asALookMightFind(sheet: FactSheet): FactSheet {
+  const dryDays = valueIn(sheet, 'dryDays');
+  const softness = typeof dryDays === 'number' && dryDays < LONG_DRY_DAYS ? 'soft' : 'very-soft';
+  const thirsty = {
+    workingSoftness: softness,
+    newPairSoftness: softness,
+    olderPairSoftness: softness,
+    thirst: softness,
+    dryDays: LONG_DRY_DAYS,
+    depletion: 1,
+  };
+  return changedSheet(
+    sheet,
+    Object.fromEntries(Object.entries(thirsty).filter(([name]) => valueIn(sheet, name) === null)),
+  );
+}
 
 function lookAt(trace: TraceRow): string | undefined {
   const unknown = unknownFacts(trace).find(canBeSeen);
