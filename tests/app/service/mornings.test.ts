@@ -1,7 +1,6 @@
 import { EventEmitter } from 'node:events';
 import { pino } from 'pino';
 import { describe, expect, it } from 'vitest';
-import type { Clock } from '../../../src/app/clock.js';
 import { keepMornings, type MorningsParts, nextRoundMs } from '../../../src/app/service/mornings.js';
 import type { IssuedForecast } from '../../../src/domain/forecast.js';
 import type { HouseSettings } from '../../../src/domain/house-settings.js';
@@ -9,6 +8,7 @@ import type { JournalEntry } from '../../../src/domain/journal.js';
 import { type Site, siteSchema } from '../../../src/domain/site.js';
 import { instantOnDay, localDayOf } from '../../../src/domain/time.js';
 import type { Round } from '../../../src/domain/verdict.js';
+import { handClock } from '../../support/hand-clock.js';
 
 const site: Site = siteSchema.parse({
   id: 'home',
@@ -19,36 +19,6 @@ const site: Site = siteSchema.parse({
   roundAt: '05:00',
   houses: [{ id: 'north', name: 'North' }],
 });
-
-/** A clock that stands until it is moved; whoever waits for a moment is woken when it comes. */
-function handClock(startMs: number): Clock & { moveTo(atMs: number): Promise<void> } {
-  let now = startMs;
-  let waiting: { atMs: number; wake: () => void }[] = [];
-  const settle = () => new Promise<void>((resolve) => setImmediate(resolve));
-  return {
-    speed: 1,
-    now: () => now,
-    waitUntil: (atMs, signal) =>
-      new Promise((resolve, reject) => {
-        if (signal?.aborted) return reject(signal.reason);
-        signal?.addEventListener('abort', () => reject(signal.reason), { once: true });
-        if (atMs <= now) resolve();
-        else waiting.push({ atMs, wake: resolve });
-      }),
-    async moveTo(atMs) {
-      for (;;) {
-        await settle();
-        const due = waiting.filter((one) => one.atMs <= atMs).sort((a, b) => a.atMs - b.atMs)[0];
-        if (!due) break;
-        waiting = waiting.filter((one) => one !== due);
-        now = Math.max(now, due.atMs);
-        due.wake();
-      }
-      now = atMs;
-      await settle();
-    },
-  };
-}
 
 function start(
   startMs: number,
