@@ -6,8 +6,8 @@ import type { SkyHour } from './record.js';
 const HEARD_SHARE = 0.8;
 /** Share of a day's hours an outside figure needs. */
 const FIGURE_SHARE = 0.75;
-/** Hours of a day that is only begun say nothing of its sum. */
-const FEWEST_HOURS = 20;
+/** A day that the record only begins or ends in is measured by the shortest day the clocks can make. */
+const FEWEST_HOURS = 23;
 
 export const DAY_FIGURES = [
   'outsideMaxC',

@@ -160,7 +160,7 @@ function sunShares(
   }
   const shares = new Map<string, number>();
   for (const [day, { low, high, heard, hours }] of days)
-    if (heard >= DAY_SHARE * Math.max(hours, 20))
+    if (heard >= DAY_SHARE * Math.max(hours, 23))
       shares.set(day, Math.min(1, (TEMPERATURE_RADIATION * Math.sqrt(high - low)) / CLEAR_SHARE_OF_EXTRATERRESTRIAL));
   return shares;
 }
