@@ -211,6 +211,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       storage,
       limits: houseLimits,
       alerts,
+      notifications,
       houseNow: createHouseNow({ storage, keeper, catalogue: () => config.catalogue, today: rounds.today, now }),
       outlook: outlooks.outlook,
       status: (siteId) => ({

@@ -8,6 +8,7 @@ import type { HouseOutlook } from '../domain/outlook.js';
 import type { Site } from '../domain/site.js';
 import type { LocalDay } from '../domain/time.js';
 import type { Round } from '../domain/verdict.js';
+import type { Notifications } from '../notify/notifications.js';
 import type { IdempotencyStore } from '../storage/repositories.js';
 
 /** How the service stands with the outside, as far as a grower needs to know. */
@@ -54,6 +55,7 @@ export interface PageDeps {
   history(siteId: string, batchId: string, limit: number): Promise<readonly JournalEntry[]>;
   status(siteId: string): PageStatus;
   readonly alerts: Pick<Alerts, 'open' | 'past' | 'get' | 'acknowledge' | 'snooze' | 'unsnooze'>;
+  readonly notifications: Pick<Notifications, 'channels' | 'test' | 'dead' | 'sendAgain'>;
   /** A house now and in the last week. */
   houseNow(site: Site, houseId: string): Promise<HouseNow>;
   /** What a house is expected to be like; undefined: nobody can tell. */

@@ -7,6 +7,7 @@ import { registerAlerts } from './alerts.js';
 import type { PageDeps } from './deps.js';
 import { registerHouses } from './houses.js';
 import { registerLimits } from './limits.js';
+import { registerMessages } from './messages.js';
 import { StillSaving } from './once.js';
 import { ProblemPage } from './pages/others.js';
 import { sitePath } from './parts/layout.js';
@@ -91,5 +92,6 @@ export function registerPages(app: FastifyInstance, deps: PageDeps): void {
     registerLimits(scope, deps);
     registerAlerts(scope, deps);
     registerHouses(scope, deps);
+    registerMessages(scope, deps);
   });
 }

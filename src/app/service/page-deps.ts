@@ -14,6 +14,7 @@ export interface PageParts {
   readonly limits: LimitsDesk;
   readonly alerts: PageDeps['alerts'];
   readonly houseNow: PageDeps['houseNow'];
+  readonly notifications: PageDeps['notifications'];
   readonly outlook: PageDeps['outlook'];
   status(siteId: string): PageStatus;
   now(): number;
@@ -35,6 +36,7 @@ export function pageDeps(parts: PageParts): PageDeps {
     limits: parts.limits,
     alerts: parts.alerts,
     houseNow: parts.houseNow,
+    notifications: parts.notifications,
     outlook: parts.outlook,
     reader: (request) => {
       const caller = callerOf(request);

@@ -4,7 +4,7 @@ import { findHouse } from '../../domain/site.js';
 import { clockAt, localDayOf } from '../../domain/time.js';
 import type { PageContext } from '../parts/context.js';
 import { Icon } from '../parts/icons.js';
-import { alertPath, alertsPath, batchPath, Layout, sitePath } from '../parts/layout.js';
+import { alertPath, alertsPath, batchPath, Layout, messagesPath, sitePath } from '../parts/layout.js';
 import { alertWords, count, shortDay } from '../words.js';
 
 /** More batches than these are counted. */
@@ -172,6 +172,9 @@ export const AlertsPage = ({ page, open, past, older, collection, said }: Alerts
         </a>
       )}
     </section>
+    <a class="act" href={messagesPath(page.site.id)}>
+      How messages are sent
+    </a>
     <a class="act" href={sitePath(page.site.id)}>
       Back to the list
     </a>

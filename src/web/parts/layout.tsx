@@ -65,6 +65,7 @@ export const Layout = ({ title, site, severalSites, shownAt, children }: LayoutP
 
 export const sitePath = (siteId: string): string => `/sites/${siteId}`;
 export const alertsPath = (siteId: string): string => `${sitePath(siteId)}/alerts`;
+export const messagesPath = (siteId: string): string => `${sitePath(siteId)}/messages`;
 export const alertPath = (siteId: string, alertId: number): string => `${alertsPath(siteId)}/${alertId}`;
 export const housePath = (siteId: string, houseId: string): string => `${sitePath(siteId)}/houses/${houseId}`;
 export const batchPath = (siteId: string, batchId: string): string => `/sites/${siteId}/batches/${batchId}`;
