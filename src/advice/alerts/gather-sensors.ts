@@ -11,26 +11,41 @@ const HOUR_MS = 3_600_000;
 const HOURS_BACK = 76;
 const DAYS_BACK = 15;
 
-/** Everything the alerts about the sensors of a site may see. */
-export async function gatherSensors(parts: AlertsParts, site: Site, at: number): Promise<SiteSensors> {
-  const { readings, refusals } = parts.storage;
-  const today = localDayOf(site.zone, at);
-  const siteId = site.id;
-  const hourly = await readings.hourly({ siteId }, at - HOURS_BACK * HOUR_MS, at + HOUR_MS);
-  const daily = await readings.daily({ siteId }, addDays(today, -DAYS_BACK), today);
-  const refused = await refusals.since(siteId, at - REFUSED_HOURS * HOUR_MS);
-  const days = new Map(daily.map(({ series, days }) => [series.seriesId, days]));
+/** Roll-ups change little from look to look, and reading those of many sensors takes a while. */
+const READ_ANEW_AFTER_MS = 15 * 60_000;
+
+interface RollUpsRead {
+  readonly at: number;
+  readonly hours: ReadonlyMap<number, ChannelFacts['hours']>;
+  readonly days: ReadonlyMap<number, ChannelFacts['days']>;
+}
+/** By site. */
+export type SensorBook = Map<string, RollUpsRead>;
+
+/**
+ * Everything the alerts about the sensors of a site may see.
+ * @param series as they stand now
+ */
+export async function gatherSensors(
+  parts: AlertsParts,
+  site: Site,
+  at: number,
+  series: readonly SeriesInfo[],
+  book: SensorBook = new Map(),
+): Promise<SiteSensors> {
+  const { hours, days } = await rollUpsOf(parts, site, at, series, book);
+  const refused = await parts.storage.refusals.since(site.id, at - REFUSED_HOURS * HOUR_MS);
   const sensors = new Map<string, { readonly info: SeriesInfo; readonly channels: ChannelFacts[] }>();
-  for (const { series, rollUps } of hourly) {
-    const sensor = sensors.get(series.sensorId) ?? { info: series, channels: [] };
-    sensors.set(series.sensorId, sensor);
+  for (const one of series) {
+    const sensor = sensors.get(one.sensorId) ?? { info: one, channels: [] };
+    sensors.set(one.sensorId, sensor);
     sensor.channels.push({
-      quantity: series.quantity,
-      lastAt: series.lastAt,
-      lastReceivedAt: series.lastReceivedAt,
-      days: (days.get(series.seriesId) ?? []).filter(({ count }) => count > 0),
-      hours: rollUps.filter(({ count }) => count > 0),
-      refused: refusedOf(refused, series),
+      quantity: one.quantity,
+      lastAt: one.lastAt,
+      lastReceivedAt: one.lastReceivedAt,
+      days: days.get(one.seriesId) ?? [],
+      hours: hours.get(one.seriesId) ?? [],
+      refused: refusedOf(refused, one),
     });
   }
   return {
@@ -47,8 +62,32 @@ export async function gatherSensors(parts: AlertsParts, site: Site, at: number):
       }),
     ),
     houseName: (houseId) => (houseId === null ? site.name : (findHouse(site, houseId)?.name ?? houseId)),
-    limitsOf: (houseId) => alertLimitsOf(houseId === null ? {} : parts.alertLimits(siteId, houseId)),
+    limitsOf: (houseId) => alertLimitsOf(houseId === null ? {} : parts.alertLimits(site.id, houseId)),
   };
+}
+
+async function rollUpsOf(
+  { storage }: AlertsParts,
+  { id: siteId, zone }: Site,
+  at: number,
+  series: readonly SeriesInfo[],
+  book: SensorBook,
+): Promise<RollUpsRead> {
+  const known = book.get(siteId);
+  const isFresh = known !== undefined && at >= known.at && at - known.at < READ_ANEW_AFTER_MS;
+  if (isFresh && series.every(({ seriesId }) => known.hours.has(seriesId))) return known;
+  const today = localDayOf(zone, at);
+  const hourly = await storage.readings.hourly({ siteId }, at - HOURS_BACK * HOUR_MS, at + HOUR_MS);
+  const daily = await storage.readings.daily({ siteId }, addDays(today, -DAYS_BACK), today);
+  const withReadings = <T extends { readonly count: number }>(buckets: readonly T[]): T[] =>
+    buckets.filter(({ count }) => count > 0);
+  const read = {
+    at,
+    hours: new Map(hourly.map(({ series: { seriesId }, rollUps }) => [seriesId, withReadings(rollUps)])),
+    days: new Map(daily.map(({ series: { seriesId }, days }) => [seriesId, withReadings(days)])),
+  };
+  book.set(siteId, read);
+  return read;
 }
 
 function refusedOf(refused: readonly SeriesRefusals[], series: SeriesInfo): ChannelFacts['refused'] {

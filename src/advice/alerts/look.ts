@@ -1,3 +1,4 @@
+import type { Collection } from '../../domain/collection.js';
 import type { House, Site } from '../../domain/site.js';
 import { clockAt, localDayOf } from '../../domain/time.js';
 import type { OpenAlert } from '../../models/alert-book.js';
@@ -18,16 +19,24 @@ import { loadWeather, type WeatherBook } from '../weather.js';
 import { gatherLists, type ListBook, type Listed } from './batches.js';
 import { gatherCloth } from './gather-cloth.js';
 import { gatherHouse, hasPlants, type RecordBook } from './gather-house.js';
-import { gatherSensors } from './gather-sensors.js';
+import { gatherSensors, type SensorBook } from './gather-sensors.js';
 import type { AlertsParts } from './parts.js';
 
 /** What was read before and holds still. */
 export interface LookBooks {
   readonly weather: WeatherBook;
+  readonly past: Map<string, { readonly at: number; readonly houses: ReadonlyMap<string, HouseWeather> }>;
+  readonly sensors: SensorBook;
   readonly lists: ListBook;
   readonly records: RecordBook;
 }
-export const newBooks = (): LookBooks => ({ weather: new Map(), lists: new Map(), records: new Map() });
+export const newBooks = (): LookBooks => ({
+  weather: new Map(),
+  past: new Map(),
+  lists: new Map(),
+  records: new Map(),
+  sensors: new Map(),
+});
 
 export interface SiteLook {
   readonly findings: readonly Finding[];
@@ -45,25 +54,16 @@ export async function lookAtSite(
   open: readonly OpenAlert[],
   books: LookBooks,
 ): Promise<SiteLook> {
-  const sensors = await gatherSensors(parts, site, at);
+  const series = await parts.storage.readings.series({ siteId: site.id });
+  const sensors = await gatherSensors(parts, site, at, series, books.sensors);
   const stuck = stuckSensors(sensors);
   const implausible = implausibleSensors(sensors);
   const doubted = new Set(
     [...stuck, ...implausible].flatMap((one) => (one.known === true && one.level > 0 ? [one.subject] : [])),
   );
   const collection = await parts.keeper.collection(site.id);
-  const series = await parts.storage.readings.series({ siteId: site.id });
   const listed = await gatherLists(parts, site, books.lists);
-  const day = localDayOf(site.zone, at);
-  const weather = await loadWeather(
-    parts.storage.readings,
-    site,
-    parts.catalogue(),
-    collection,
-    day,
-    at,
-    books.weather,
-  );
+  const weather = await weatherOf(parts, site, at, collection, books);
   const findings: Finding[] = [...silentSensors(sensors), ...stuck, ...implausible, ...goneHouses(site, open)];
   for (const house of site.houses) {
     findings.push(listFinding(parts, site, house, at, listed));
@@ -100,6 +100,27 @@ function weatherFinding(parts: AlertsParts, kind: (typeof WEATHER_KINDS)[number]
     parts.onTrouble?.(error);
     return { kind, houseId: facts.houseId, subject: '', known: false };
   }
+}
+
+/** Past days change only with readings that come late. */
+const WEATHER_ANEW_AFTER_MS = 30 * 60_000;
+
+async function weatherOf(
+  parts: AlertsParts,
+  site: Site,
+  at: number,
+  collection: Collection,
+  books: LookBooks,
+): Promise<ReadonlyMap<string, HouseWeather>> {
+  const day = localDayOf(site.zone, at);
+  const key = `${site.id} ${day}`;
+  const known = books.past.get(key);
+  if (known && at >= known.at && at - known.at < WEATHER_ANEW_AFTER_MS) return known.houses;
+  const { readings } = parts.storage;
+  const houses = await loadWeather(readings, site, parts.catalogue(), collection, day, at, books.weather);
+  books.past.clear();
+  books.past.set(key, { at, houses });
+  return houses;
 }
 
 /** An empty house has nothing to lose to the weather. */
