@@ -112,9 +112,9 @@ export function runAir(
     let sum = 0;
     for (let step = 0; step < STEPS_PER_HOUR; step += 1) {
       const heat = p.heatPerHour * clamp((p.heatToC - airC) / HEAT_BAND_C + 0.5, 0, 1);
-      const vent = p.ventPerHour * ventOpening(airC, p.ventFromC);
       // Vents are opened to cool: air warmer than the house is kept out.
-      const gain = driven + p.massPerHour * massC + heat * (p.heatToC + 1) + vent * Math.min(incomingC, airC);
+      const vent = incomingC < airC ? p.ventPerHour * ventOpening(airC, p.ventFromC) : 0;
+      const gain = driven + p.massPerHour * massC + heat * (p.heatToC + 1) + vent * incomingC;
       const rate = p.lossPerHour + p.massPerHour + heat + vent;
       airC = (airC + STEP_H * gain) / (1 + STEP_H * rate);
       massC += (STEP_H * (airC - massC)) / Math.max(p.massHours, STEP_H);

@@ -24,7 +24,8 @@ export type MoistureCoefficients = readonly [leak: number, vent: number, sun: nu
 
 /** Starting values of ours: a tight house of succulents, little water in it. */
 const START: MoistureCoefficients = [0.4, 1, 0.1, 0.02];
-const START_VARIANCE = 0.5;
+/** In units of the error variance: coefficients are known to about 0.5, an hour's change to about 0.05 kPa. */
+const START_VARIANCE = 100;
 /** About a week of hours. */
 const FORGETTING = 1 - 1 / 168;
 /** Smallest exchange with the outside that a house can have, and the largest that hours can show, 1/h. */
