@@ -16,7 +16,7 @@ const SENSORS_BEFORE_DAYS = 60;
 const RUN_IN_DAYS = 120;
 const YEAR_DAYS = 365;
 const BATCHES = 4;
-const VISIT_EVERY_DAYS = 3;
+const VISITS = [0, 2, 4];
 
 /** Years of grown plants of some groups under the advice, one for each seed; what every batch was given. */
 export function calendarYears(
@@ -53,7 +53,7 @@ function calendarYear(
         if (amount !== 'none') given.get(batchId)?.push({ angle: day.seasonAngleDeg, day: day.day, amount });
     },
   });
-  new MixedHouse(plans, seed, days[0]?.seasonAngleDeg ?? 0).year(days, custom, VISIT_EVERY_DAYS);
+  new MixedHouse(plans, seed, days[0]?.seasonAngleDeg ?? 0).year(days, custom, VISITS);
   return new Map(
     groups.map((group) => [group, plans.filter((plan) => plan.group === group).map(({ id }) => given.get(id) ?? [])]),
   );

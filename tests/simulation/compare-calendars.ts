@@ -115,24 +115,21 @@ export const namedDifference = (statement: PublishedStatement, found: Compared):
 /** Middle of the hot rest, from which the first drink is counted. */
 const REST_MIDDLE = 285;
 
+/** How far a middle is moved to the side the angles lie on. */
+const SIDE_DEG = 120;
+
 const signedDegrees = (angle: number, from: number): number => ((angle - from + 540) % 360) - 180;
 const nearest = (a: number, b: number): number => (Math.abs(a) <= Math.abs(b) ? a : b);
 
-function circularQuantile(angles: readonly number[], around: number, share: number): number {
+/** @param towards -1: the angles lie before the published one, a little after at most; 1: after it; 0: on either side */
+function circularQuantile(angles: readonly number[], around: number, share: number, towards: -1 | 0 | 1 = 0): number {
   if (angles.length === 0) return Number.NaN;
-  return (
-    (around +
-      quantile(
-        angles.map((angle) => signedDegrees(angle, around)),
-        share,
-      ) +
-      360) %
-    360
-  );
+  const apart = angles.map((angle) => ((angle - around - towards * SIDE_DEG + 900) % 360) - 180 + towards * SIDE_DEG);
+  return (around + quantile(apart, share) + 720) % 360;
 }
 
 function end(of: string, published: number, angles: readonly number[], share: number): Compared {
-  const middle = circularQuantile(angles, published, share);
+  const middle = circularQuantile(angles, published, share, share === LAST_SHARE ? -1 : 1);
   const offDays = Math.round(signedDegrees(middle, published) * DAYS_PER_DEGREE);
   return {
     of,

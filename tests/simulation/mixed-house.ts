@@ -61,7 +61,8 @@ const POT_SCATTER = 0.15;
 const HEAT_SCATTER_C = 1;
 /** How far what is poured is off, one standard deviation of its share. */
 const POUR_SCATTER = 0.15;
-/** Mornings on which nobody comes. */
+export const EVERY_DAY: readonly number[] = [0, 1, 2, 3, 4, 5, 6];
+/** Mornings on which somebody should come and nobody does. */
 const ABSENT = 0.05;
 
 export class MixedHouse {
@@ -104,14 +105,14 @@ export class MixedHouse {
     return plants[Math.floor(this.odds(7_000_000 + day * 1000 + batch.index) * plants.length)]?.plant.look();
   }
 
-  /** @param visitEveryDays somebody comes every so many mornings */
-  year(days: readonly HouseDay[], custom: Custom, visitEveryDays = 1): Losses {
+  /** @param weekdays mornings of the week, 0 to 6, on which somebody comes */
+  year(days: readonly HouseDay[], custom: Custom, weekdays: readonly number[] = EVERY_DAY): Losses {
     const harms = Object.fromEntries(HARMS.map((harm) => [harm, 0])) as Record<Harm, number>;
     const byGroup = new Map(this.batches.map(({ group }) => [group, { ...harms }]));
     let drinks = 0;
     custom.begin?.(this);
     days.forEach((day, index) => {
-      const away = index % visitEveryDays !== 0 || this.odds(9_000_000 + index) < ABSENT;
+      const away = !weekdays.includes(index % 7) || this.odds(9_000_000 + index) < ABSENT;
       const given = away ? [] : custom.morning(day, index, this);
       drinks += given.length;
       const water = new Map(given.map((drink) => [drink.batch, drink.mm ?? usualMm(drink.amount)]));

@@ -43,7 +43,7 @@ it('says what the morning round of the service says, all through a year', () => 
     MIXED_PLANTING.filter((_, index) => index % 3 === 0),
     7,
     days[0]?.seasonAngleDeg ?? 0,
-  ).year(days, custom, 4);
+  ).year(days, custom, [0, 4]);
   expect(compared).toBeGreaterThan(200);
   expect(differing).toEqual([]);
   expect(lookDiffers).toEqual([]);

@@ -115,9 +115,7 @@ export class ListMaker {
         ...(light && { lightHistory: light }),
       });
       const limits = limitsFor(RULEBOOK, group, CATALOGUE.general);
-      const quick = decide(RULEBOOK, facts, limits, { withoutNearest: true });
-      // What would change a verdict is asked only where it ranks a look.
-      const verdict = quick.inspect ? decide(RULEBOOK, facts, limits) : quick;
+      const verdict = decide(RULEBOOK, facts, limits, { withoutNearest: true });
       verdicts.set(batch.batchId, verdict);
       advice.push(adviceOf(batch, group, verdict));
     }

@@ -62,13 +62,13 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     differs: [
       {
         of: 'last drink before it',
-        days: [15, 40],
+        days: [15, 60],
         reason:
           'soft plants still in flower get light drinks into autumn while the nights are mild; growers differ on the last one',
       },
       {
         of: 'first drink after it',
-        days: [15, 35],
+        days: [15, 50],
         reason:
           'the first drink waits until the new pair is seen to be just soft, not for a date; late plants are weeks later',
       },
@@ -80,7 +80,7 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     place: LONDON,
     says: { kind: 'rhythm', during: [[210, 360]], everyDays: [21, 35] },
     source: TRIALS,
-    differs: [{ of: 'days between drinks', days: [15, 35], reason: FIRM }],
+    differs: [{ of: 'days between drinks', days: [15, 50], reason: FIRM }],
   },
   {
     id: 'Florida garden, Lithops: none from January to March',
@@ -91,13 +91,13 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     differs: [
       {
         of: 'last drink before it',
-        days: [-50, -30],
+        days: [-75, -15],
         reason:
           'the change of the pair is taken to begin in late autumn everywhere; the Florida garden waters until the flowers fade',
       },
       {
         of: 'first drink after it',
-        days: [40, 70],
+        days: [25, 100],
         reason:
           'the new pair lives on the old one into mid-spring, and by then days of 35 °C under glass put drinks off as a hot spell',
       },
@@ -109,6 +109,13 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     place: SARASOTA,
     says: { kind: 'dry season', dry: [255, 345] },
     source: FLORIDA,
+    differs: [
+      {
+        of: 'last drink before it',
+        days: [-60, -15],
+        reason: 'days of 35 °C under glass begin before June and put drinks off as a hot spell',
+      },
+    ],
   },
   {
     id: 'leaflet, Lithops: dormant from October to about April',
@@ -119,13 +126,13 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     differs: [
       {
         of: 'last drink before it',
-        days: [15, 40],
+        days: [15, 60],
         reason:
           'soft plants still in flower get light drinks into autumn while the nights are mild; growers differ on the last one',
       },
       {
         of: 'first drink after it',
-        days: [15, 35],
+        days: [15, 50],
         reason:
           'the first drink waits until the new pair is seen to be just soft, not for a date; late plants are weeks later',
       },
@@ -137,7 +144,7 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     place: LONDON,
     says: { kind: 'rhythm', during: [[210, 10]], everyDays: [7, 14] },
     source: LEAFLET,
-    differs: [{ of: 'days between drinks', days: [30, 55], reason: FIRM }],
+    differs: [{ of: 'days between drinks', days: [15, 70], reason: FIRM }],
   },
   {
     id: 'plant page, Conophytum: dry from late spring to midsummer',
@@ -148,7 +155,7 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     differs: [
       {
         of: 'first drink after it',
-        days: [15, 35],
+        days: [15, 50],
         reason: 'the plants wake with cool nights in late summer; the page itself says sparingly from late summer',
       },
     ],
@@ -162,7 +169,7 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     differs: [
       {
         of: 'last drink before it',
-        days: [20, 40],
+        days: [15, 45],
         reason: 'light drinks go on while the new body forms and the nights are cool, into mid-spring',
       },
     ],
@@ -204,7 +211,7 @@ export const PUBLISHED: readonly PublishedStatement[] = [
     differs: [
       {
         of: 'days between drinks',
-        days: [40, 90],
+        days: [20, 120],
         reason:
           'in a house kept at 5 °C pots dry slowly and damp nights at the limit put drinks off; the page does not say how warm the rest is',
       },
