@@ -9,7 +9,15 @@ import { afterAll } from 'vitest';
  * the types of what they need, so that they run the source as it is now and not an older build.
  */
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
-const NEEDED = ['src/domain', 'src/storage', 'src/ingest', 'tests/support/ingest-victim.ts'];
+const NEEDED = [
+  'src/science',
+  'src/domain',
+  'src/models',
+  'src/rules',
+  'src/storage',
+  'src/ingest',
+  'tests/support/ingest-victim.ts',
+];
 
 function* sources(path: string): Generator<string> {
   if (path.endsWith('.ts')) {
