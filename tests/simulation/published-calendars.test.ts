@@ -1,8 +1,11 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { calendarYears, type GivenDrink } from './calendar-year.js';
 import { type Compared, compareWith, namedDifference } from './compare-calendars.js';
 import { mirrored, type Place } from './places.js';
 import { PUBLISHED, type PublishedStatement } from './published-calendars.js';
+
+// A year of advice day by day, twice, on a busy machine.
+vi.setConfig({ testTimeout: 240_000 });
 
 /*
  * A year of grown plants under the advice, in a climate that fits each published calendar and in the same climate of the
