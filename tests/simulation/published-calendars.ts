@@ -66,12 +66,6 @@ export const PUBLISHED: readonly PublishedStatement[] = [
         reason:
           'soft plants still in flower get light drinks into autumn while the nights are mild; growers differ on the last one',
       },
-      {
-        of: 'first drink after it',
-        days: [15, 50],
-        reason:
-          'the first drink waits until the new pair is seen to be just soft, not for a date; late plants are weeks later',
-      },
     ],
   },
   {
@@ -129,12 +123,6 @@ export const PUBLISHED: readonly PublishedStatement[] = [
         days: [15, 60],
         reason:
           'soft plants still in flower get light drinks into autumn while the nights are mild; growers differ on the last one',
-      },
-      {
-        of: 'first drink after it',
-        days: [15, 50],
-        reason:
-          'the first drink waits until the new pair is seen to be just soft, not for a date; late plants are weeks later',
       },
     ],
   },
