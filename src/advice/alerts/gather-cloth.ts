@@ -35,13 +35,13 @@ export async function gatherCloth(
     readonly listed: ListedHouse | undefined;
     /** The list of today. */
     readonly today: Round | undefined;
+    /** Without channels that are stuck or cannot be right. */
     readonly series: readonly SeriesInfo[];
-    readonly doubted: ReadonlySet<string>;
   },
 ): Promise<ClothFacts> {
-  const { at, doubted } = given;
+  const { at } = given;
   const wanted = house.cloths.length > 0 ? await wantedCloth(parts, site, house, given) : undefined;
-  const believed = given.series.filter(({ sensorId, quantity }) => quantity in TO_RADIATION && !doubted.has(sensorId));
+  const believed = given.series.filter(({ quantity }) => quantity in TO_RADIATION);
   const inside = believed.find(({ houseId, placement }) => houseId === house.id && placement === 'inside');
   const outside = believed.find(({ placement }) => placement === 'outside');
   const cover = parts.catalogue().covers.find(({ id }) => id === house.cover);

@@ -25,9 +25,8 @@ export interface HouseGather {
   readonly at: number;
   readonly weather: HouseWeather | undefined;
   readonly listed: ListedHouse | undefined;
+  /** Without channels that are stuck or cannot be right. */
   readonly series: readonly SeriesInfo[];
-  /** Sensors that are stuck or cannot be right: what they tell is not believed. */
-  readonly doubted: ReadonlySet<string>;
   readonly records: RecordBook;
 }
 
@@ -42,13 +41,11 @@ export async function gatherHouse(
   house: House,
   given: HouseGather,
 ): Promise<HouseFacts> {
-  const { at, weather, series, doubted } = given;
+  const { at, weather, series } = given;
   const { batches, listFacts } = given.listed ?? NO_LIST;
   const limits = alertLimitsOf(parts.alertLimits(site.id, house.id));
   const cover = parts.catalogue().covers.find(({ id }) => id === house.cover);
-  const inside = series.filter(
-    ({ houseId, placement, sensorId }) => houseId === house.id && placement === 'inside' && !doubted.has(sensorId),
-  );
+  const inside = series.filter(({ houseId, placement }) => houseId === house.id && placement === 'inside');
   const outlook = await parts.outlook?.(site.id, house.id);
   const buys = await parts.buys?.(site.id, house.id);
   const cloudyNight = await parts.cloudyTonight?.(site.id);

@@ -59,15 +59,16 @@ export async function lookAtSite(
   const stuck = stuckSensors(sensors);
   const implausible = implausibleSensors(sensors);
   const doubted = new Set(
-    [...stuck, ...implausible].flatMap((one) => (one.known === true && one.level > 0 ? [one.subject] : [])),
+    [...stuck, ...implausible].flatMap(({ subject, doubted }) => doubted.map((one) => `${one} ${subject}`)),
   );
+  const believed = series.filter(({ sensorId, quantity }) => !doubted.has(`${quantity} ${sensorId}`));
   const collection = await parts.keeper.collection(site.id);
   const listed = await gatherLists(parts, site, books.lists);
   const weather = await weatherOf(parts, site, at, collection, books);
   const findings: Finding[] = [...silentSensors(sensors), ...stuck, ...implausible, ...goneHouses(site, open)];
   for (const house of site.houses) {
     findings.push(listFinding(parts, site, house, at, listed));
-    const ofHouse = { at, listed: listed.houses.get(house.id), series, doubted };
+    const ofHouse = { at, listed: listed.houses.get(house.id), series: believed };
     findings.push(
       clothNotAsAdvised(await gatherCloth(parts, site, house, { ...ofHouse, collection, today: listed.today })),
     );

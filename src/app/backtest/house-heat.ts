@@ -1,3 +1,4 @@
+import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { HouseOutlook } from '../../domain/outlook.js';
 import { instantOnDay, type LocalDay } from '../../domain/time.js';
@@ -36,11 +37,21 @@ interface Morning {
   readonly outlook: HouseOutlook;
 }
 
+const metaPathOf = (dataFolder: string): string => join(dataFolder, 'houses/houses.json');
+
+/** Houses that are described and whose record is there. */
+export async function heatHouseNames(dataFolder: string): Promise<string[]> {
+  const names = [...(await readHouseMetas(metaPathOf(dataFolder))).keys()];
+  return names.filter((name) => existsSync(recordPathOf(dataFolder, name)));
+}
+
+const recordPathOf = (dataFolder: string, name: string): string => join(dataFolder, `houses/${name}.csv.gz`);
+
 export async function readHeatHouse(dataFolder: string, name: string): Promise<HeatHouse> {
-  const metaPath = join(dataFolder, 'houses/houses.json');
+  const metaPath = metaPathOf(dataFolder);
   const metas = await readHouseMetas(metaPath);
   const meta = houseMetaOf(metas, name, metaPath);
-  const { samples } = await readHouseRecord(join(dataFolder, `houses/${name}.csv.gz`));
+  const { samples } = await readHouseRecord(recordPathOf(dataFolder, name));
   const place = { zone: meta.zone, latitude: meta.latitude, longitude: meta.longitude, elevationM: meta.elevationM };
   const { hours, days } = prepareRecord(samples, place);
   const { mornings } = walk(hours, days, { place, prior: airPrior(UNKNOWN_HOUSE), issuedAt: ISSUED_AT });
@@ -108,7 +119,7 @@ export function warmDayScores(house: HeatHouse, lead: number): WarmDayScores {
 }
 
 /** A batch that changes its leaf pair: the strictest limit that the hot-spell alert has. */
-const CHANGING: AlertBatch = {
+export const CHANGING: AlertBatch = {
   batchId: 'changing',
   name: 'changing',
   benchName: 'bench',

@@ -1,3 +1,4 @@
+import { spellLimits } from '../../models/alert-kinds/heat-days.js';
 import { alertLimitsOf } from '../../models/alert-limits.js';
 import type { HotSpellLimits } from '../../models/hot-spell.js';
 import { brierDecomposition, type Contingency, contingencyScores, reliabilityBins } from '../../science/scores.js';
@@ -13,13 +14,10 @@ import {
 } from './australian-spells.js';
 import { backtestHotDays, type HotDayScores } from './hot-days.js';
 import { HOT_LIMITS } from './hot-limits.js';
-import { hotSpellMornings, readHeatHouse, warmDayScores } from './house-heat.js';
+import { CHANGING, heatHouseNames, hotSpellMornings, readHeatHouse, warmDayScores } from './house-heat.js';
 import { backtestSeoul } from './seoul-forecasts.js';
 import { figure, textTable } from './tables.js';
 import { readUsForecasts } from './us-forecasts.js';
-
-/** Houses in which heat is of interest: cooled ones that must stay quiet, and cells with warm days in spring. */
-export const HEAT_HOUSES = ['desert-cooled-a', 'desert-cooled-b', 'north-cell-a', 'north-cell-b'] as const;
 
 const scoresOf = (table: Contingency): string[] => {
   const { pod, far, csi } = contingencyScores(table);
@@ -98,15 +96,8 @@ export async function maximaTable(dataFolder: string): Promise<string[]> {
   ];
 }
 
-export const limitsFor = (leafPair: boolean): HotSpellLimits => {
-  const limits = alertLimitsOf();
-  return {
-    hotDayC: leafPair ? limits.hotDayLeafPairC : limits.hotDayC,
-    hotNightC: limits.hotNightC,
-    hotDaysOfThree: limits.hotDaysOfThree,
-    floorC: limits.hotFloorC,
-  };
-};
+export const limitsFor = (leafPair: boolean): HotSpellLimits =>
+  spellLimits({ limits: alertLimitsOf(), batches: leafPair ? [CHANGING] : [] });
 
 /** Spells by the published definitions and by the rule of the service, on outdoor air taken as a house's. */
 export async function spellTable(dataFolder: string): Promise<string[]> {
@@ -140,10 +131,13 @@ export async function spellTable(dataFolder: string): Promise<string[]> {
 /** Sites north of the Tropic of Capricorn, where winter days pass 32 °C and nights 22 °C. */
 export const TROPICAL: readonly string[] = ['Cairns', 'Darwin', 'Katherine'];
 
+/** Only so many days are named. */
+const DAYS_NAMED = 6;
+
 /** Warm days told a day ahead, and mornings on which the hot-spell alert held. */
 export async function houseHeatTables(dataFolder: string): Promise<string[]> {
   const houses = [];
-  for (const name of HEAT_HOUSES) houses.push(await readHeatHouse(dataFolder, name));
+  for (const name of await heatHouseNames(dataFolder)) houses.push(await readHeatHouse(dataFolder, name));
   return [
     'Warm days in real houses, told by the house model at 06:00 (a perfect outside forecast); 40 % likely counts as told',
     ...textTable([
@@ -182,7 +176,14 @@ export async function houseHeatTables(dataFolder: string): Promise<string[]> {
     ...textTable(
       houses.map((house) => {
         const mornings = hotSpellMornings(house);
-        return [house.name, `${mornings.length} of ${house.mornings.length}`, mornings.join(', ') || 'none'];
+        const more = mornings.length - DAYS_NAMED;
+        return [
+          house.name,
+          `${mornings.length} of ${house.mornings.length}`,
+          mornings.length === 0
+            ? 'none'
+            : `${mornings.slice(0, DAYS_NAMED).join(', ')}${more > 0 ? ` and ${more} more` : ''}`,
+        ];
       }),
     ),
   ];

@@ -2,6 +2,7 @@ import type { Placement, Quantity, RollUp } from '../../domain/quantities.js';
 import { quantityInfo } from '../../domain/quantities.js';
 import type { LocalDay } from '../../domain/time.js';
 import type { AlertLimits } from '../alert-limits.js';
+import type { Finding } from './finding.js';
 
 /** One channel of a sensor, as far as its roll-ups tell. */
 export interface ChannelFacts {
@@ -33,6 +34,9 @@ export interface SiteSensors {
   readonly houseName: (houseId: string | null) => string;
   readonly limitsOf: (houseId: string | null) => AlertLimits;
 }
+
+/** A finding about a sensor, with the channels that are not to be believed. */
+export type SensorFinding = Finding & { readonly doubted: readonly Quantity[] };
 
 /** A sensor that was not heard for so long was taken away. */
 export const FORGOTTEN_AFTER_MS = 30 * 86_400_000;

@@ -3,8 +3,15 @@ import { type LocalDay, shortDay } from '../../domain/time.js';
 import { median } from '../../science/statistics/quantiles.js';
 import { sunPosition } from '../../science/sun.js';
 import type { AlertLimits } from '../alert-limits.js';
-import { type Finding, joined } from './finding.js';
-import { type ChannelFacts, isForgotten, isSilent, REFUSED_HOURS, type SiteSensors } from './sensor-facts.js';
+import { joined } from './finding.js';
+import {
+  type ChannelFacts,
+  isForgotten,
+  isSilent,
+  REFUSED_HOURS,
+  type SensorFinding,
+  type SiteSensors,
+} from './sensor-facts.js';
 
 /*
  * Implausible sensors: most readings out of range, or a change from one day to the next that no weather makes, such as a
@@ -139,25 +146,27 @@ function refusedSentence(site: SiteSensors, channel: ChannelFacts, limits: Alert
   return `${refused.count} of its last ${refused.count + kept} readings could not be true and were not kept. The last one: ${refused.lastSentence}`;
 }
 
-export function implausibleSensors(site: SiteSensors): Finding[] {
-  return site.sensors.map((sensor): Finding => {
+export function implausibleSensors(site: SiteSensors): SensorFinding[] {
+  return site.sensors.map((sensor): SensorFinding => {
     const subject = { kind, houseId: sensor.houseId, subject: sensor.sensorId } as const;
     const limits = site.limitsOf(sensor.houseId);
-    if (sensor.channels.every((channel) => isForgotten(channel, site.at))) return { ...subject, known: 'gone' };
+    if (sensor.channels.every((channel) => isForgotten(channel, site.at)))
+      return { ...subject, known: 'gone', doubted: [] };
     const heard = sensor.channels.filter((channel) => !isSilent(channel, limits, site.at));
-    if (heard.length === 0) return { ...subject, known: false };
+    if (heard.length === 0) return { ...subject, known: false, doubted: [] };
     const doubts = heard.flatMap((channel): { quantity: Quantity; sentence: string }[] => {
       const { quantity } = channel;
       const sentence =
         refusedSentence(site, channel, limits) ?? jumpSentence(site, channel, limits) ?? fahrenheitSentence(channel);
       return sentence === undefined ? [] : [{ quantity, sentence }];
     });
-    if (doubts.length === 0) return { ...subject, known: true, level: 0, clear: true };
+    if (doubts.length === 0) return { ...subject, known: true, level: 0, clear: true, doubted: [] };
     const names = joined(doubts.map(({ quantity }) => quantityInfo(quantity).label));
     return {
       ...subject,
       known: true,
       level: 1,
+      doubted: doubts.map(({ quantity }) => quantity),
       detail: {
         batchIds: [],
         text: {

@@ -2,8 +2,15 @@ import { type Quantity, quantityInfo, type RollUp } from '../../domain/quantitie
 import { durationInWords } from '../../domain/time.js';
 import { sunPosition } from '../../science/sun.js';
 import type { AlertLimits } from '../alert-limits.js';
-import { type Finding, joined, MAINS_CAUTION } from './finding.js';
-import { type ChannelFacts, isForgotten, isSilent, type SensorFacts, type SiteSensors } from './sensor-facts.js';
+import { joined, MAINS_CAUTION } from './finding.js';
+import {
+  type ChannelFacts,
+  isForgotten,
+  isSilent,
+  type SensorFacts,
+  type SensorFinding,
+  type SiteSensors,
+} from './sensor-facts.js';
 
 /*
  * Stuck sensors: one value to the last digit for longer than the quantity can stand still. A value that may last, such as
@@ -110,21 +117,23 @@ function saturatedInChangingAir(
   return `while the air went up and down by ${Math.round(swing)} °C; such a sensor has been wet for too long`;
 }
 
-export function stuckSensors(site: SiteSensors): Finding[] {
-  return site.sensors.map((sensor): Finding => {
+export function stuckSensors(site: SiteSensors): SensorFinding[] {
+  return site.sensors.map((sensor): SensorFinding => {
     const subject = { kind, houseId: sensor.houseId, subject: sensor.sensorId } as const;
     const limits = site.limitsOf(sensor.houseId);
-    if (sensor.channels.every((channel) => isForgotten(channel, site.at))) return { ...subject, known: 'gone' };
+    if (sensor.channels.every((channel) => isForgotten(channel, site.at)))
+      return { ...subject, known: 'gone', doubted: [] };
     const heard = sensor.channels.filter((channel) => !isSilent(channel, limits, site.at));
     // A silent sensor says neither that it is stuck nor that it is not.
-    if (heard.length === 0) return { ...subject, known: false };
+    if (heard.length === 0) return { ...subject, known: false, doubted: [] };
     const stuck = heard.flatMap((channel) => stuckChannel(site, sensor, channel, limits) ?? []);
-    if (stuck.length === 0) return { ...subject, known: true, level: 0, clear: true };
+    if (stuck.length === 0) return { ...subject, known: true, level: 0, clear: true, doubted: [] };
     const names = joined(stuck.map(({ channel }) => quantityInfo(channel.quantity).label));
     return {
       ...subject,
       known: true,
       level: 1,
+      doubted: stuck.map(({ channel }) => channel.quantity),
       detail: {
         batchIds: [],
         text: {

@@ -150,6 +150,11 @@ describe('stuck sensors', () => {
     expect(stuck([channel('airTempC', { hours: hours(13) })], { sensorStuckFactor: 2 })).toMatchObject({ level: 0 });
   });
 
+  it('are doubted channel by channel: what stands beside a stuck one is believed', () => {
+    const hours = hoursOf(Array.from({ length: 20 }, () => 21.4));
+    expect(stuck([channel('airTempC', { hours }), channel('relHumidityPct')])).toMatchObject({ doubted: ['airTempC'] });
+  });
+
   it('are not proved by a gap', () => {
     const hours = hoursOf([21.4, 21.4, null, null, null, null, null, null, null, null, null, null, 21.4, 21.4]);
     expect(stuck([channel('airTempC', { hours })])).toMatchObject({ level: 0 });
