@@ -119,6 +119,17 @@ export function heatRecordFromOutside(
   };
 }
 
+/**
+ * What is usual in a house: by its own record, or, while that is short, by the outside record shifted to the house.
+ * @param insideDays without holes, oldest first; likewise `outsideDays`
+ */
+export function heatRecordOf(insideDays: readonly DayHeat[], outsideDays: readonly DayHeat[], share = 0.9): HeatRecord {
+  const own = heatRecord(insideDays, share);
+  return own.from === 'own record'
+    ? own
+    : heatRecordFromOutside(heatRecord(outsideDays, share), insideDays, outsideDays);
+}
+
 /** Day maximum above which a day is unusual here at this time of the year; undefined while that cannot be told. */
 export const unusualDayMaxC = (record: HeatRecord, day: LocalDay): number | undefined =>
   record.unusualMaxC[calendarDayOf(day) - 1];

@@ -7,6 +7,7 @@ import {
   type HotSpellLimits,
   heatRecord,
   heatRecordFromOutside,
+  heatRecordOf,
   hotDayLimitC,
   hotSpellFrom,
   unusualDayMaxC,
@@ -149,6 +150,12 @@ describe('with a short record beside a long one of the outside', () => {
       8,
       6,
     );
+  });
+
+  it('stands in only while the house has no record of its own', () => {
+    expect(heatRecordOf(inside, YEARS)).toEqual(heatRecordFromOutside(outside, inside, YEARS));
+    expect(heatRecordOf(YEARS, inside)).toEqual(outside);
+    expect(heatRecordOf(inside, [])).toEqual(NO_RECORD);
   });
 
   it('tells nothing from fewer than thirty days of both, or beside a short outside record', () => {

@@ -4,11 +4,11 @@ import type { House, Site } from '../../domain/site.js';
 import { addDays, type LocalDay, localDayBounds, localDayOf } from '../../domain/time.js';
 import type { HouseFacts } from '../../models/alert-kinds/house-facts.js';
 import { alertLimitsOf } from '../../models/alert-limits.js';
-import { type DayHeat, type HeatRecord, heatRecord } from '../../models/hot-spell.js';
+import { type DayHeat, type HeatRecord, heatRecordOf } from '../../models/hot-spell.js';
 import { hoursOfSensors } from '../../models/house-climate.js';
 import { globalFromPpfdWm2, ppfdFromLuxUmol } from '../../science/light.js';
 import { median } from '../../science/statistics/quantiles.js';
-import type { SeriesInfo } from '../../storage/repositories.js';
+import type { SeriesFilter, SeriesInfo } from '../../storage/repositories.js';
 import type { HouseWeather } from '../house-weather.js';
 import type { ListedHouse } from './batches.js';
 import type { AlertsParts } from './parts.js';
@@ -120,9 +120,13 @@ async function recordOf(
   const key = `${today} ${share}`;
   const known = records.get(`${site.id} ${house.id}`);
   if (known?.key === key) return known.record;
-  const filter = { siteId: site.id, houseId: house.id, placement: 'inside', quantities: ['airTempC'] } as const;
-  const sensors = await storage.readings.daily(filter, addDays(today, -RECORD_DAYS), addDays(today, -1));
-  const record = heatRecord(daysOf(sensors.map(({ days }) => days)), share);
+  const daysAt = async (place: Pick<SeriesFilter, 'houseId' | 'placement'>): Promise<DayHeat[]> => {
+    const filter = { siteId: site.id, quantities: ['airTempC'], ...place } as const;
+    const sensors = await storage.readings.daily(filter, addDays(today, -RECORD_DAYS), addDays(today, -1));
+    return daysOf(sensors.map(({ days }) => days));
+  };
+  const inside = await daysAt({ houseId: house.id, placement: 'inside' });
+  const record = heatRecordOf(inside, await daysAt({ placement: 'outside' }), share);
   records.set(`${site.id} ${house.id}`, { key, record });
   return record;
 }

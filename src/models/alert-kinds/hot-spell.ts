@@ -103,7 +103,11 @@ function limitSentence(facts: HouseFacts, first: HeatDay | undefined, harmC: num
   if (harmC !== undefined) return `From ${degrees(harmC)} on plants that stand here are harmed in the sun.`;
   const { hotDayC } = spellLimits(facts);
   if (first !== undefined && first.hotFromC < hotDayC)
-    return `A day is called hot here from ${degrees(first.hotFromC)} on, by this house's own record of the season.`;
+    return `A day is called hot here from ${degrees(first.hotFromC)} on, by ${
+      facts.record?.from === 'outside record'
+        ? 'the outdoor record of the season and how much warmer this house is'
+        : "this house's own record of the season"
+    }.`;
   const because = facts.batches.some(isChangingPair) ? ', because plants are changing their leaf pair' : '';
   return `A day is called hot here from ${degrees(hotDayC)} on${because}.`;
 }
