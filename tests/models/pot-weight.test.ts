@@ -103,7 +103,8 @@ function slopeOf(stretch: readonly Row[]): { grams: number; hours: number } {
 
 const weights = sharedData('pots/pots_wheat_weight/pot_weight_1min.csv.gz');
 describe.runIf(weights)('raw pot weights of a growth chamber (Tamang & Sadok 2018, Environ. Exp. Bot. 148)', () => {
-  const balances = readBalances(weights as string);
+  // The body of a suite that is left out is read all the same.
+  const balances = weights === undefined ? new Map<string, Row[]>() : readBalances(weights);
 
   it('finds the drying rate of every balance within 5 % of the cleaned slope, through lifting, watering and swapping', () => {
     const found = [...balances].map(([balance, rows]) => {

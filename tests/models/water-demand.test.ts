@@ -98,7 +98,8 @@ const climatePath = sharedData('pots/gh_tucson2003_tomato/environment_15min.csv.
 describe.runIf(uptakePath && climatePath)(
   'daily uptake of weighed tomato plants (Buck, Kubota & Jensen 2008, HortTechnology 18:460-466)',
   () => {
-    const days = readCrop(uptakePath as string, climatePath as string);
+    // The body of a suite that is left out is read all the same.
+    const days = uptakePath && climatePath ? readCrop(uptakePath, climatePath) : [];
     const taught = Math.floor(days.length * 0.7);
 
     it('is told better than by the light-sum regression (0.313 L mean absolute error), on the last 30 % of the days', () => {
