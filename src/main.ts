@@ -104,12 +104,6 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     now,
     logger,
     signal,
-    onFresh: (siteId) => {
-      rounds.make(siteId, rounds.today(siteId), { onlyIfChanged: true }).catch((error) => {
-        if (!signal.aborted)
-          logger.error({ err: error, site: siteId }, 'the list could not be made; the last one stays');
-      });
-    },
   });
   const rounds: Rounds = createRounds({
     outlook: outlooks.outlook,
@@ -233,6 +227,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       void publishList(ingest.link, base, round, logger);
   });
   const ready = keepMornings({
+    outlooks,
     rounds,
     keeper,
     settings,

@@ -93,6 +93,7 @@ export function composeRound(parts: RoundParts): ComposedRound {
           input &&
           shadeOf({
             zone: site.zone,
+            atMs: parts.atMs,
             day: parts.day,
             house,
             hungId: collection.cloths.get(house.id)?.value ?? null,

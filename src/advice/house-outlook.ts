@@ -16,6 +16,7 @@ import { MS_PER_HOUR } from '../science/units.js';
 import type { Keeper } from './keeper.js';
 import { type OutlookHours, type OutlookSources, readOutlookHours } from './outlook-hours.js';
 import { measuredHouseTransmission } from './outlook-light.js';
+import { createTurns } from './turns.js';
 import { placeOf } from './weather.js';
 
 export interface OutlooksParts extends OutlookSources {
@@ -50,17 +51,9 @@ interface Made {
 export function createOutlooks(parts: OutlooksParts): Outlooks {
   const made = new Map<string, Made>();
   const walks = new Map<string, { readonly key: string; readonly walk: Walk }>();
-  const turns = new Map<string, Promise<unknown>>();
 
   /** One after another per house: two that ask at once get one answer. */
-  function inTurn<T>(key: string, work: () => Promise<T>): Promise<T> {
-    const turn = (turns.get(key) ?? Promise.resolve()).then(work);
-    turns.set(
-      key,
-      turn.catch(() => undefined),
-    );
-    return turn;
-  }
+  const inTurn = createTurns();
 
   async function walkOf(
     id: string,

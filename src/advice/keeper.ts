@@ -5,6 +5,7 @@ import { didYouMean, pointerText, schemaProblems, shown } from '../domain/proble
 import type { Site } from '../domain/site.js';
 import type { JournalStore } from '../storage/repositories.js';
 import { type CatalogueIds, eventFindings, type Finding, momentInWords } from './journal-checks.js';
+import { createTurns } from './turns.js';
 
 /** An event on its way into the journal. */
 export interface Draft {
@@ -69,18 +70,10 @@ interface Fold {
 export function createKeeper(parts: KeeperParts): Keeper {
   const { journal } = parts.storage;
   const folds = new Map<string, Fold>();
-  const queues = new Map<string, Promise<unknown>>();
   const listeners = new Set<(entries: readonly JournalEntry[]) => void>();
 
   /** One after another per site: a check holds only as long as nobody writes in between. */
-  function inTurn<T>(siteId: string, work: () => Promise<T>): Promise<T> {
-    const turn = (queues.get(siteId) ?? Promise.resolve()).then(work);
-    queues.set(
-      siteId,
-      turn.catch(() => undefined),
-    );
-    return turn;
-  }
+  const inTurn = createTurns();
 
   function siteOf(siteId: string): Site {
     const site = parts.sites().find(({ id }) => id === siteId);

@@ -3,7 +3,7 @@ import type { SetLimit } from '../domain/house-settings.js';
 import type { JournalEntry } from '../domain/journal.js';
 import type { HouseOutlook } from '../domain/outlook.js';
 import type { House, Site } from '../domain/site.js';
-import { type LocalDay, localDayOf } from '../domain/time.js';
+import { addDays, type LocalDay, localDayOf } from '../domain/time.js';
 import type { HouseAdvice, Round } from '../domain/verdict.js';
 import { type Limits, limitsFor } from '../rules/limits.js';
 import type { Rulebook } from '../rules/rulebook.js';
@@ -13,6 +13,8 @@ import { type ComposedRound, composeRound, type DecisionBook } from './compose.j
 import type { InForce } from './house-settings.js';
 import { loadExtremes } from './house-warmth.js';
 import type { Keeper } from './keeper.js';
+import { shadeSince } from './shade.js';
+import { createTurns } from './turns.js';
 import { loadWeather, type WeatherBook } from './weather.js';
 
 export interface Rounds {
@@ -62,7 +64,8 @@ const NOTHING_SET: InForce = { revision: 0, limits: [] };
 /** Makes and keeps the mornings of the sites. */
 export function createRounds(parts: RoundsParts): Rounds {
   const listeners = new Set<(round: Round) => void>();
-  const turns = new Map<string, Promise<unknown>>();
+  /** One after another per site, so that the revision stored last is the one that knew most. */
+  const inTurn = createTurns();
   const books = new Map<string, { readonly weather: WeatherBook; readonly decisions: DecisionBook }>();
 
   const booksOf = (siteId: string) => {
@@ -129,9 +132,15 @@ export function createRounds(parts: RoundsParts): Rounds {
       });
   }
 
+  async function lastOf(siteId: string, upTo: LocalDay): Promise<Round | undefined> {
+    const day = await parts.storage.rounds.latestDay(siteId, upTo);
+    return day === undefined ? undefined : parts.storage.rounds.latest(siteId, day);
+  }
+
   async function compose(siteId: string, day: LocalDay, options: MakeOptions): Promise<Round> {
-    const { round, facts } = (await gathered(siteOf(siteId), day))(settingsOf(siteId));
+    const { round: made, facts } = (await gathered(siteOf(siteId), day))(settingsOf(siteId));
     const before = await parts.storage.rounds.latest(siteId, day);
+    const round = withShadeSince(made, before ?? (await lastOf(siteId, addDays(day, -1))));
     if (options.onlyIfChanged && before && sameAdvice(before, round)) return before;
     const saved = await parts.storage.rounds.save({ ...round, changes: changesBetween(before, round) }, facts);
     for (const listener of listeners) listener(saved);
@@ -163,15 +172,7 @@ export function createRounds(parts: RoundsParts): Rounds {
   return {
     today: (siteId) => localDayOf(siteOf(siteId).zone, parts.now()),
     latest: (siteId, day) => parts.storage.rounds.latest(siteId, day),
-    make(siteId, day, options = {}) {
-      // One after another per site, so that the revision stored last is the one that knew most.
-      const turn = (turns.get(siteId) ?? Promise.resolve()).then(() => compose(siteId, day, options));
-      turns.set(
-        siteId,
-        turn.catch(() => undefined),
-      );
-      return turn;
-    },
+    make: (siteId, day, options = {}) => inTurn(siteId, () => compose(siteId, day, options)),
     async tryLimits(siteId, houseId, tried) {
       const site = siteOf(siteId);
       const day = localDayOf(site.zone, parts.now());
@@ -194,6 +195,14 @@ export function createRounds(parts: RoundsParts): Rounds {
     },
   };
 }
+
+const withShadeSince = <R extends Pick<Round, 'houses'>>(round: R, before: Round | undefined): R => ({
+  ...round,
+  houses: round.houses.map((house) => {
+    const earlier = before?.houses.find(({ houseId }) => houseId === house.houseId)?.shade;
+    return house.shade ? { ...house, shade: shadeSince(house.shade, earlier) } : house;
+  }),
+});
 
 /** Entries that may change a list: what was told of plants, benches, drinks or cloth. A bare note does not. */
 export const changesList = (entry: JournalEntry): boolean => entry.event.kind !== 'note';

@@ -11,6 +11,7 @@ import type { HouseWeather } from './house-weather.js';
 
 export interface ShadeParts {
   readonly zone: string;
+  readonly atMs: number;
   readonly day: LocalDay;
   readonly house: House;
   readonly hungId: string | null;
@@ -36,6 +37,7 @@ export function shadeOf(parts: ShadeParts): HouseShade | undefined {
   const days = (parts.input.ahead.dli ?? []).map((dli) => ({ day: parts.day, dli }));
   const advice = adviseShade(
     house.cloths,
+    hungId,
     told.map((batch) => needOf(batch, parts.groupOf(batch))),
     meanDli(days),
   );
@@ -47,8 +49,15 @@ export function shadeOf(parts: ShadeParts): HouseShade | undefined {
   const time = cloth && demanding && hangingOf(parts, demanding);
   return {
     clothId: advice.clothId,
+    since: parts.atMs,
     hungId,
-    sentence: sentenceOf(cloth, clothOf(hungId), time && hoursInWords(time, parts), named(advice.forBatchIds)),
+    sentence: sentenceOf(
+      cloth,
+      clothOf(hungId),
+      time && hoursInWords(time, parts),
+      named(advice.forBatchIds),
+      batches.filter(({ verdict }) => verdict.lightRamp).length,
+    ),
     benches: advice.benches.map(({ benchId, clothId, batchIds }) => ({
       benchId,
       clothId,
@@ -68,6 +77,10 @@ export function shadeOf(parts: ShadeParts): HouseShade | undefined {
     }),
   };
 }
+
+/** The advice with the instant from which it stands: that of the list before, where it asked for the same cloth. */
+export const shadeSince = (shade: HouseShade, before: HouseShade | undefined): HouseShade =>
+  before && before.clothId === shade.clothId ? { ...shade, since: before.since ?? shade.since } : shade;
 
 const needOf = (batch: BatchAdvice, group: SpeciesGroup): ShadeNeed => ({
   batchId: batch.batchId,
@@ -102,11 +115,12 @@ function hangingOf({ input, outlook, weather }: ShadeParts, batch: BatchAdvice) 
 }
 
 function hoursInWords({ fromMs, untilMs }: { fromMs: number; untilMs: number }, { zone, day }: ShadeParts): string {
-  const dayWord = (at: number): string => {
-    const on = localDayOf(zone, at);
-    return on === day ? '' : ` on ${shortDay(on)}`;
-  };
-  return `from ${clockAt(zone, fromMs)}${dayWord(fromMs)} to ${clockAt(zone, untilMs)}${dayWord(untilMs)}`;
+  const from = localDayOf(zone, fromMs);
+  const until = localDayOf(zone, untilMs);
+  const onDay = (on: LocalDay): string => (on === day ? 'today' : `on ${shortDay(on)}`);
+  return from === until
+    ? `${onDay(from)} from ${clockAt(zone, fromMs)} to ${clockAt(zone, untilMs)}`
+    : `from ${clockAt(zone, fromMs)} ${onDay(from)} to ${clockAt(zone, untilMs)} ${onDay(until)}`;
 }
 
 function sentenceOf(
@@ -114,14 +128,17 @@ function sentenceOf(
   hung: ClothInStore | undefined,
   hours: string | undefined,
   whom: string,
+  ramps: number,
 ): string {
+  const inSteps =
+    ramps > 0 ? ` Give ${ramps === 1 ? '1 batch' : `${ramps} batches`} the new light in steps over days.` : '';
   const when = hours === undefined ? '' : ` It must hang ${hours}.`;
   if (!wanted && !hung) return 'No cloth is wanted.';
-  if (!wanted) return `Take off ${hung?.name}: nothing here needs cloth now.`;
+  if (!wanted) return `Take off ${hung?.name}: nothing here needs cloth now.${inSteps}`;
   if (wanted.id === hung?.id) return `Leave ${wanted.name} on, for ${whom}.${when}`;
-  const lighter = hung && hung.shadePct > wanted.shadePct ? 'It is lighter: a step towards more light. ' : '';
+  const lighter = hung && hung.shadePct > wanted.shadePct ? 'It is lighter: a step towards more light.' : '';
   const change = hung ? `Change ${hung.name} for ${wanted.name}, for ${whom}.` : `Hang ${wanted.name}, for ${whom}.`;
-  return `${change} ${lighter}${when.trim()}`.trim();
+  return [change, lighter, when.trim()].filter((part) => part !== '').join(' ');
 }
 
 function buysOf({ airUnder, input, weather }: ShadeParts, cloth: ClothInStore): string {

@@ -155,6 +155,8 @@ export interface HouseClimateSummary {
 export interface HouseShade {
   /** null: none. */
   readonly clothId: string | null;
+  /** Since when it is advised, over all lists that said the same. UTC ms. */
+  readonly since: number;
   /** What hangs, as entered; null: none. */
   readonly hungId: string | null;
   readonly sentence: string;

@@ -46,14 +46,18 @@ const NEAR_PCT = 2;
 /**
  * The lightest cloth that is enough for all, or else the one that makes fewest pots stretch, then leaves fewest benches
  * to be covered by themselves.
+ * @param hungId the cloth that hangs: of two that shade alike it is the one that need not be changed
  * @param bareDli mean daily light of the coming days without cloth, mol m⁻² d⁻¹; undefined: not known, so that nobody is told to be too dark
  */
 export function adviseShade(
   cloths: readonly ShadeCloth[],
+  hungId: string | null,
   needs: readonly ShadeNeed[],
   bareDli: number | undefined,
 ): ShadeAdvice {
-  const store = [...cloths].sort((a, b) => a.shadePct - b.shadePct);
+  const store = [...cloths].sort(
+    (a, b) => a.shadePct - b.shadePct || Number(b.id === hungId) - Number(a.id === hungId),
+  );
   const options: readonly (ShadeCloth | null)[] = [null, ...store];
   const densest = store.at(-1);
   // Who needs more than there is gets the most there is.

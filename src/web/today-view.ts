@@ -54,7 +54,6 @@ export interface HouseView {
   readonly litresLeft: number;
   /** Kind of alert → batches that give reason for it. */
   readonly alerts: readonly (readonly [kind: string, batches: number])[];
-  readonly ramp: number;
 }
 
 export interface LookView {
@@ -162,7 +161,6 @@ function houseView(house: HouseAdvice, rowsOf: (line: LineAdvice) => RowView[], 
     looks: looks.filter(({ item, looked }) => item.houseId === house.houseId && !looked).length,
     litresLeft: rows.filter((row) => isDrink(row.kind) && !row.done).reduce((sum, row) => sum + row.advice.litres, 0),
     alerts: [...alerts],
-    ramp: rows.filter((row) => row.advice.verdict.lightRamp).length,
   };
 }
 

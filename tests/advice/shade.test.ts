@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { HouseWeather } from '../../src/advice/house-weather.js';
-import { type ShadeParts, shadeOf } from '../../src/advice/shade.js';
+import { type ShadeParts, shadeOf, shadeSince } from '../../src/advice/shade.js';
 import { houseSchema } from '../../src/domain/site.js';
 import { instantOnDay } from '../../src/domain/time.js';
 import type { BatchAdvice, Verdict } from '../../src/domain/verdict.js';
@@ -8,6 +8,7 @@ import { group } from '../models/catalogue.js';
 
 const ZONE = 'Europe/Berlin';
 const DAY = '2026-06-10';
+const AT = instantOnDay(ZONE, DAY, '05:00');
 const house = houseSchema.parse({
   id: 'h',
   name: 'House',
@@ -42,6 +43,7 @@ const batch = (name: string, minPct: number | null | undefined, more: Partial<Ba
   }) as BatchAdvice;
 const parts = (batches: readonly BatchAdvice[], more: Partial<ShadeParts> = {}): ShadeParts => ({
   zone: ZONE,
+  atMs: AT,
   day: DAY,
   house,
   hungId: null,
@@ -98,7 +100,7 @@ describe('the shade of a house in words', () => {
     const outlook = { houseId: 'h', issuedAt: 0, basis: 'forecast', from: '', hours, days: [], learned: [] } as const;
     // 40 % of a peak of 1000 held back leaves 600: brighter from 10 to 13 o'clock.
     expect(shadeOf(parts([batch('A', 40)], { outlook }))?.sentence).toBe(
-      'Hang Black 50 %, for A. It must hang from 10:00 to 13:00.',
+      'Hang Black 50 %, for A. It must hang today from 10:00 to 13:00.',
     );
   });
 
@@ -115,6 +117,28 @@ describe('the shade of a house in words', () => {
       sentence: 'No cloth is wanted.',
       benches: [{ sentence: 'Bench of A needs more than the house: hang a piece of Black 50 % over it, for A.' }],
     });
+  });
+
+  it('counts from the first of the lists that asked for the same cloth', () => {
+    const earlier = shadeOf(parts([batch('A', 40)]));
+    const later = shadeOf(parts([batch('A', 40)], { atMs: AT + 3_600_000 }));
+    const lighter = shadeOf(parts([batch('A', 20)], { atMs: AT + 3_600_000 }));
+    if (!earlier || !later || !lighter) throw new Error('no shade was advised');
+    expect(shadeSince(later, earlier).since).toBe(AT);
+    expect(shadeSince(lighter, earlier).since).toBe(AT + 3_600_000);
+    expect(shadeSince(later, undefined).since).toBe(AT + 3_600_000);
+  });
+
+  it('speaks of steps where plants come into more light', () => {
+    const used = batch('A', null);
+    const ramp = { ...used, verdict: { ...used.verdict, lightRamp: true } };
+    const hung = {
+      hungId: 'black-50',
+      weather: { hung: { transmission: 0.5, since: DAY } } as unknown as HouseWeather,
+    };
+    expect(shadeOf(parts([ramp], hung))?.sentence).toBe(
+      'Take off Black 50 %: nothing here needs cloth now. Give 1 batch the new light in steps over days.',
+    );
   });
 
   it('names whom no cloth in store is enough for', () => {

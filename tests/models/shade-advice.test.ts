@@ -17,25 +17,40 @@ const need = (batchId: string, leastPct: number, more: Partial<ShadeNeed> = {}):
 
 describe('the cloth of a house', () => {
   it('is none where nobody needs any, and where the store is empty', () => {
-    expect(adviseShade(STORE, [need('a', 0)], 20).clothId).toBeNull();
-    expect(adviseShade([], [need('a', 40)], 20)).toMatchObject({ clothId: null, benches: [], unmetBatchIds: ['a'] });
+    expect(adviseShade(STORE, null, [need('a', 0)], 20).clothId).toBeNull();
+    expect(adviseShade([], null, [need('a', 40)], 20)).toMatchObject({
+      clothId: null,
+      benches: [],
+      unmetBatchIds: ['a'],
+    });
   });
 
   it('is the lightest that is enough for the one that needs most', () => {
-    expect(adviseShade(STORE, [need('a', 0), need('b', 40)], 20)).toMatchObject({ clothId: 'c50', forBatchIds: ['b'] });
+    expect(adviseShade(STORE, null, [need('a', 0), need('b', 40)], 20)).toMatchObject({
+      clothId: 'c50',
+      forBatchIds: ['b'],
+    });
     // Two parts of a hundred are less than cloth differs from its name.
-    expect(adviseShade(STORE, [need('a', 32)], 20).clothId).toBe('c30');
-    expect(adviseShade(STORE, [need('a', 33)], 20).clothId).toBe('c50');
+    expect(adviseShade(STORE, null, [need('a', 32)], 20).clothId).toBe('c30');
+    expect(adviseShade(STORE, null, [need('a', 33)], 20).clothId).toBe('c50');
+  });
+
+  it('is the one that hangs already where another shades as much', () => {
+    const store = [...STORE, { id: 'white-50', shadePct: 50 }];
+    expect(adviseShade(store, 'white-50', [need('a', 50)], 20).clothId).toBe('white-50');
+    expect(adviseShade(store, 'c50', [need('a', 50)], 20).clothId).toBe('c50');
+    // A lighter one that is enough is still the better one.
+    expect(adviseShade(store, 'white-50', [need('a', 30)], 20).clothId).toBe('c30');
   });
 
   it('says who needs more than the densest holds back', () => {
-    expect(adviseShade(STORE, [need('a', 80)], 40)).toMatchObject({ clothId: 'c70', unmetBatchIds: ['a'] });
+    expect(adviseShade(STORE, null, [need('a', 80)], 40)).toMatchObject({ clothId: 'c70', unmetBatchIds: ['a'] });
   });
 
   it('where it would make others stretch, is left to the bench that needs it', () => {
     // 20 mol a day bare; half of it is 10, and the others stretch below 12.
     const needs = [need('a', 50), need('b', 0, { lowDli: 12, pots: 100 })];
-    expect(adviseShade(STORE, needs, 20)).toEqual({
+    expect(adviseShade(STORE, null, needs, 20)).toEqual({
       clothId: null,
       forBatchIds: [],
       benches: [{ benchId: 'bench-a', clothId: 'c50', batchIds: ['a'] }],
@@ -43,14 +58,14 @@ describe('the cloth of a house', () => {
       tooDarkBatchIds: [],
     });
     // At rest they do not stretch, and 30 mol a day leave enough under it.
-    expect(adviseShade(STORE, [need('a', 50), need('b', 0)], 20).clothId).toBe('c50');
-    expect(adviseShade(STORE, needs, 30).clothId).toBe('c50');
+    expect(adviseShade(STORE, null, [need('a', 50), need('b', 0)], 20).clothId).toBe('c50');
+    expect(adviseShade(STORE, null, needs, 30).clothId).toBe('c50');
   });
 
   it('does not blame the cloth for days that are too dark anyway, or of unknown light', () => {
     const needs = [need('a', 30), need('b', 0, { lowDli: 12 })];
-    expect(adviseShade(STORE, needs, 8)).toMatchObject({ clothId: 'c30', tooDarkBatchIds: [] });
-    expect(adviseShade(STORE, needs, undefined)).toMatchObject({ clothId: 'c30', tooDarkBatchIds: [] });
+    expect(adviseShade(STORE, null, needs, 8)).toMatchObject({ clothId: 'c30', tooDarkBatchIds: [] });
+    expect(adviseShade(STORE, null, needs, undefined)).toMatchObject({ clothId: 'c30', tooDarkBatchIds: [] });
   });
 
   it('whatever the needs: everyone has enough, over the house or over the bench, or is named; no lighter cloth would do', () => {
@@ -63,7 +78,7 @@ describe('the cloth of a house', () => {
     }) as fc.Arbitrary<ShadeNeed>;
     fc.assert(
       fc.property(fc.array(anyNeed, { maxLength: 8 }), fc.integer({ min: 2, max: 45 }), (needs, bareDli) => {
-        const advice = adviseShade(STORE, needs, bareDli);
+        const advice = adviseShade(STORE, null, needs, bareDli);
         const pctOf = (id: string | null): number => STORE.find((cloth) => cloth.id === id)?.shadePct ?? 0;
         for (const one of needs) {
           const over = advice.benches.find(({ benchId }) => benchId === one.benchId)?.clothId ?? null;

@@ -82,7 +82,7 @@ describe('the page of the alerts', () => {
   });
 
   it.each([
-    [0.95, 'very likely, 10 in 10'],
+    [0.95, 'very likely, more than 9 in 10'],
     [0.6, 'likely, 6 in 10'],
     [0.5, 'as likely as not, 5 in 10'],
     [0.03, 'possible, less than 1 in 10'],

@@ -6,6 +6,7 @@ import { type AlertChange, stepAlerts } from '../../models/alert-book.js';
 import { type AlertMachine, acknowledge, hasFired, snooze, unsnooze } from '../../models/alert-machine.js';
 import { alertOf } from '../../models/alert-view.js';
 import type { AlertWrite, NewAlertEvent, StoredAlert } from '../../storage/repositories.js';
+import { createTurns } from '../turns.js';
 import { type LookBooks, lookAtSite, newBooks, type SiteLook } from './look.js';
 import { outcomeAtOnce, outcomeOf, waitsForWeather } from './outcomes.js';
 import type { AlertsParts } from './parts.js';
@@ -41,17 +42,9 @@ const TRIES = 5;
 export function createAlerts(parts: AlertsParts): Alerts {
   const store = parts.storage.alerts;
   const listeners = new Set<(event: AlertEvent) => void>();
-  const turns = new Map<string, Promise<unknown>>();
   const books = new Map<string, LookBooks>();
 
-  function inTurn<T>(siteId: string, work: () => Promise<T>): Promise<T> {
-    const turn = (turns.get(siteId) ?? Promise.resolve()).then(work);
-    turns.set(
-      siteId,
-      turn.catch(() => undefined),
-    );
-    return turn;
-  }
+  const inTurn = createTurns();
 
   function tell(events: readonly AlertEvent[]): void {
     for (const event of events)

@@ -16,8 +16,6 @@ export interface HouseOutlooksParts extends OutlooksParts {
   readonly logger: Pick<Logger, 'error'>;
   /** Aborted: nothing new is begun. */
   readonly signal: AbortSignal;
-  /** A house has another outlook than before. */
-  onFresh(siteId: string): void;
 }
 
 /**
@@ -30,8 +28,10 @@ export interface HouseOutlooks {
   airUnder(siteId: string, houseId: string, clothId: string): Promise<string | undefined>;
   /** The cloth that the list advises, and since when. */
   advisedCloth(siteId: string, houseId: string): Promise<{ clothId: string | null; since: number } | undefined>;
-  /** What the measures against heat would buy, in words. */
+  /** What the cloth of the list would buy against heat, in words. */
   buys(siteId: string, houseId: string): Promise<Partial<Record<'hot-spell' | 'burn-risk', string>>>;
+  /** Called when a house has another outlook than before. Returns how to stop listening. */
+  onFresh(listener: (siteId: string) => void): () => void;
   /** Resolves when nothing is being made. */
   settled(): Promise<void>;
 }
@@ -47,8 +47,9 @@ const TOO_OLD_MS = 6 * 3_600_000;
 
 export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
   const outlooks = createOutlooks(parts);
+  const listeners = new Set<(siteId: string) => void>();
   const kept = new Map<string, Kept>();
-  const making = new Map<string, Promise<void>>();
+  const making = new Set<string>();
   /** One house after the other, so that making them leaves the rest of the service its turns. */
   let last: Promise<void> = Promise.resolve();
 
@@ -66,12 +67,13 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
       if (words !== undefined) airUnder.set(id, words);
     }
     kept.set(key, { outlook, airUnder });
-    if (before || outlook) parts.onFresh(siteId);
+    if (before || outlook) for (const listener of listeners) listener(siteId);
   }
 
   function refresh(siteId: string, houseId: string): void {
     const key = `${siteId}/${houseId}`;
     if (making.has(key) || parts.signal.aborted) return;
+    making.add(key);
     last = last
       .then(() => (parts.signal.aborted ? undefined : make(siteId, houseId)))
       .catch((error) => {
@@ -82,35 +84,38 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
           );
       })
       .finally(() => making.delete(key));
-    making.set(key, last);
   }
 
   const keptOf = (siteId: string, houseId: string): Kept | undefined => {
-    refresh(siteId, houseId);
     const found = kept.get(`${siteId}/${houseId}`);
     return found?.outlook && parts.now() - found.outlook.issuedAt <= TOO_OLD_MS ? found : undefined;
   };
-  const shadeOf = async (siteId: string, houseId: string): Promise<[HouseShade, Round] | undefined> => {
-    const round = await parts.rounds.latest(siteId, parts.rounds.today(siteId));
-    const shade = round?.houses.find((house) => house.houseId === houseId)?.shade;
-    return round && shade && [shade, round];
-  };
+  const adviceOf = async (siteId: string, houseId: string): Promise<HouseShade | undefined> =>
+    (await parts.rounds.latest(siteId, parts.rounds.today(siteId)))?.houses.find((house) => house.houseId === houseId)
+      ?.shade;
 
   return {
-    outlook: async (siteId, houseId) => keptOf(siteId, houseId)?.outlook,
+    async outlook(siteId, houseId) {
+      refresh(siteId, houseId);
+      return keptOf(siteId, houseId)?.outlook;
+    },
     airUnder: async (siteId, houseId, clothId) => keptOf(siteId, houseId)?.airUnder.get(clothId),
     async advisedCloth(siteId, houseId) {
-      const advised = await shadeOf(siteId, houseId);
-      return advised && { clothId: advised[0].clothId, since: advised[1].madeAt };
+      const advised = await adviceOf(siteId, houseId);
+      return advised && { clothId: advised.clothId, since: advised.since };
     },
     async buys(siteId, houseId) {
       const site = parts.sites().find(({ id }) => id === siteId);
-      const clothId = (await shadeOf(siteId, houseId))?.[0].clothId;
+      const clothId = (await adviceOf(siteId, houseId))?.clothId;
       const cloth = site && findHouse(site, houseId)?.cloths.find(({ id }) => id === clothId);
-      const words = cloth && keptOf(siteId, houseId)?.airUnder.get(cloth.id);
-      return words === undefined
-        ? {}
-        : { 'hot-spell': `${cloth?.name}: ${words}`, 'burn-risk': `${cloth?.name}: ${words}` };
+      const air = cloth && keptOf(siteId, houseId)?.airUnder.get(cloth.id);
+      if (air === undefined) return {};
+      const words = `${cloth?.name}: ${air}`;
+      return { 'hot-spell': words, 'burn-risk': words };
+    },
+    onFresh(listener) {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
     },
     settled: () => last,
   };

@@ -6,6 +6,7 @@ import type { Site } from '../../domain/site.js';
 import { addDays, instantOnDay, localDayOf } from '../../domain/time.js';
 import type { Forecasts } from '../../forecast/forecasts.js';
 import type { Clock } from '../clock.js';
+import type { HouseOutlooks } from './house-outlooks.js';
 
 /** A list that could not be made is tried again after this long. */
 const TRY_AGAIN_MS = 60_000;
@@ -15,6 +16,7 @@ export interface MorningsParts {
   readonly keeper: Pick<Keeper, 'onEntry'>;
   readonly settings: Pick<HouseSettingsBook, 'onChange'>;
   readonly forecasts: Pick<Forecasts, 'onForecast'>;
+  readonly outlooks: Pick<HouseOutlooks, 'onFresh'>;
   sites(): readonly Site[];
   readonly clock: Clock;
   readonly settleSeconds: () => number;
@@ -24,8 +26,8 @@ export interface MorningsParts {
 }
 
 /**
- * Sees that there is a list: at once when today has none, at the hour of each site, after entries, changed limits and new
- * forecasts, and from time to time as readings come in. Resolves when the lists of today are there.
+ * Sees that there is a list: at once when today has none, at the hour of each site, after entries, changed limits, new
+ * forecasts and fresh outlooks, and from time to time as readings come in. Resolves when the lists of today are there.
  */
 export async function keepMornings(parts: MorningsParts): Promise<void> {
   const { rounds, keeper, clock, logger, signal } = parts;
@@ -67,6 +69,7 @@ export async function keepMornings(parts: MorningsParts): Promise<void> {
     for (const siteId of sites) soon(siteId, false);
   });
   const stopListeningToForecasts = parts.forecasts.onForecast(({ siteId }) => soon(siteId, true));
+  const stopListeningToOutlooks = parts.outlooks.onFresh((siteId) => soon(siteId, true));
   const stopListeningToSettings = parts.settings.onChange(({ siteId }) => inBackground(tryMake(siteId, false)));
   signal.addEventListener(
     'abort',
@@ -74,6 +77,7 @@ export async function keepMornings(parts: MorningsParts): Promise<void> {
       stopListening();
       stopListeningToSettings();
       stopListeningToForecasts();
+      stopListeningToOutlooks();
     },
     { once: true },
   );

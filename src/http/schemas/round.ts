@@ -147,6 +147,7 @@ const houseAdviceView = z
     shade: z
       .object({
         clothId: z.string().nullable(),
+        since: z.number().int().describe('Since when this cloth is advised.'),
         hungId: z.string().nullable(),
         sentence: z.string(),
         reason: z.string().optional(),

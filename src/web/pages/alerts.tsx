@@ -12,9 +12,8 @@ const BATCHES_NAMED = 6;
 
 const when = (zone: string, at: number): string => `${shortDay(localDayOf(zone, at))}, ${clockAt(zone, at)}`;
 
-/** `very likely, 9 in 10`. */
+/** `likely, 7 in 10`. Never certain: it is a forecast. */
 export function chanceWords(probability: number): string {
-  const tenths = Math.round(probability * 10);
   const words =
     probability >= 0.85
       ? 'very likely'
@@ -23,7 +22,8 @@ export function chanceWords(probability: number): string {
         : probability >= 0.4
           ? 'as likely as not'
           : 'possible';
-  return `${words}, ${tenths === 0 ? 'less than 1' : tenths} in 10`;
+  const tenths = Math.round(probability * 10);
+  return `${words}, ${tenths < 1 ? 'less than 1' : tenths > 9 ? 'more than 9' : tenths} in 10`;
 }
 
 const AtRisk = ({ alert, page, collection }: { alert: Alert; page: PageContext; collection: Collection }) => {

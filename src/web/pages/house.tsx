@@ -11,6 +11,7 @@ import { ClothForm } from '../parts/cloth-form.js';
 import type { PageContext } from '../parts/context.js';
 import { Icon } from '../parts/icons.js';
 import { Layout, limitsPath, sitePath } from '../parts/layout.js';
+import { ShadeDetails } from '../parts/shade.js';
 import { assetPath } from '../static.js';
 import { capital, count, decimal, shortDay, unitWords } from '../words.js';
 import { OpenAlert } from './alerts.js';
@@ -192,11 +193,7 @@ export const HousePage = ({ page, house, now, outlook, shade, alerts, collection
     <section aria-labelledby="shade">
       <h2 id="shade">Shade</h2>
       <p>{shade?.sentence ?? 'Light is not known here, so no cloth is advised.'}</p>
-      {shade?.reason && <p>{shade.reason}</p>}
-      {shade?.buys && <p>{shade.buys}</p>}
-      {[...(shade?.benches ?? []).map(({ sentence }) => sentence), ...(shade?.warnings ?? [])].map((sentence) => (
-        <p>{sentence}</p>
-      ))}
+      {shade && <ShadeDetails shade={shade} />}
       <ClothForm page={page} houseId={house.id} />
     </section>
     {outlook && <Learned outlook={outlook} />}

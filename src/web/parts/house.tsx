@@ -17,6 +17,7 @@ import {
   TickButton,
   UndoButton,
 } from './row.js';
+import { ShadeDetails } from './shade.js';
 
 /** Above this many batches on a site the dry ones are a link to their bench instead of a fold. */
 export const FOLD_UP_TO_BATCHES = 200;
@@ -128,7 +129,6 @@ const Line = ({ view, page, fold }: { view: LineView; page: PageContext; fold: b
     <section class="line">
       <h3>{line.name}</h3>
       <p class="line-says">{line.sentence}</p>
-      {line.potsKeptDry > 0 && <p class="line-says">{count(line.potsKeptDry, 'pot')} on it must stay dry.</p>}
       {line.lasting !== undefined && (
         <details class="lasting">
           <summary>Plants of opposite seasons hang on this line</summary>
@@ -162,27 +162,13 @@ export function houseWords(view: HouseView): string {
 
 const ShadeAdvice = ({ view, page }: { view: HouseView; page: PageContext }) => {
   const { shade } = view.house;
-  if (!shade && view.ramp === 0) return null;
+  if (!shade) return null;
   return (
     <div class="shade">
       <p>
-        <Icon name="shade" /> <b>Shade:</b> {shade?.sentence ?? 'Light is not known here.'}
-        {view.ramp > 0 && ` Give ${count(view.ramp, 'batch', 'batches')} more light in steps only.`}
+        <Icon name="shade" /> <b>Shade:</b> {shade.sentence}
       </p>
-      {shade && (shade.benches.length > 0 || shade.warnings.length > 0) && (
-        <ul class="plain">
-          {[...shade.benches.map(({ sentence }) => sentence), ...shade.warnings].map((sentence) => (
-            <li>{sentence}</li>
-          ))}
-        </ul>
-      )}
-      {(shade?.reason ?? shade?.buys) !== undefined && (
-        <details class="reason-of-shade">
-          <summary>Why, and what it would buy</summary>
-          {shade?.reason && <p>{shade.reason}</p>}
-          {shade?.buys && <p>{shade.buys}</p>}
-        </details>
-      )}
+      <ShadeDetails shade={shade} />
       <ClothForm page={page} houseId={view.house.houseId} />
     </div>
   );

@@ -31,7 +31,6 @@ it('an outlook that cannot be made is none, and the log knows why', async () => 
     rounds: { today: () => '2026-06-10', latest: async () => undefined },
     now: () => 0,
     signal: new AbortController().signal,
-    onFresh: () => {},
     logger: { error: (...args: unknown[]) => logged.push(args) } as never,
   });
   expect(await broken.outlook('s', 'h')).toBeUndefined();

@@ -52,6 +52,12 @@ function start(
         return () => entries.off('settings', listener);
       },
     },
+    outlooks: {
+      onFresh: (listener) => {
+        entries.on('outlook', listener);
+        return () => entries.off('outlook', listener);
+      },
+    },
     forecasts: {
       onForecast: (listener) => {
         entries.on('forecast', listener);
