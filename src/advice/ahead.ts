@@ -1,5 +1,6 @@
 import { defined } from '../domain/optional.js';
 import type { HouseOutlook, OutlookDay } from '../domain/outlook.js';
+import { addDays } from '../domain/time.js';
 import type { ClimateDay, ClimateFigure } from '../models/house-climate.js';
 import { plainHotSpell } from '../science/heat.js';
 import type { HouseInput, Known } from './fact-inputs.js';
@@ -12,6 +13,7 @@ import type { HouseWeather } from './house-weather.js';
 type Coming = Pick<HouseInput, 'tonight' | 'ahead'>;
 
 const NO_FORECAST = 'as in the last days: no forecast is set up';
+const LIKE_LAST_NIGHT = 'as last night: the outlook does not tell';
 /** Facts look at most so far ahead; what an outlook says beyond it is for the page. */
 const DAYS_AHEAD = 4;
 
@@ -20,7 +22,7 @@ export const lastNightOf = (weather: HouseWeather): ClimateDay =>
   weather.nightOver ? weather.today : (weather.past.at(-1) ?? weather.today);
 
 /** While there is no outlook the coming days are taken to be like the last ones. */
-export function asInTheLastDays(weather: HouseWeather): Coming {
+export function asInTheLastDays(weather: HouseWeather, from = NO_FORECAST): Coming {
   const lastThree = weather.past.slice(-3);
   const lastNight = lastNightOf(weather);
   const hotSpell = plainHotSpell(
@@ -37,13 +39,13 @@ export function asInTheLastDays(weather: HouseWeather): Coming {
   const lightSilent = weather.past.some((day) => day.dli) && !lastThree.every((day) => day.dli);
   return {
     tonight: defined({
-      minC: estimated(lastNight.nightMinC, NO_FORECAST),
-      maxC: estimated(lastNight.nightMaxC, NO_FORECAST),
-      wetHours: estimated(lastNight.wetHours, NO_FORECAST),
-      maxRelHumidityPct: estimated(lastNight.nightMaxRelHumidityPct, NO_FORECAST),
+      minC: estimated(lastNight.nightMinC, from),
+      maxC: estimated(lastNight.nightMaxC, from),
+      wetHours: estimated(lastNight.wetHours, from),
+      maxRelHumidityPct: estimated(lastNight.nightMaxRelHumidityPct, from),
     }),
     ahead: {
-      from: NO_FORECAST,
+      from,
       lightSilent,
       hungTransmission: weather.hung.transmission,
       ...defined({
@@ -57,25 +59,21 @@ export function asInTheLastDays(weather: HouseWeather): Coming {
   };
 }
 
-/** The outlook of the house. What it cannot tell stays unknown, but for the night, of which the last one still says something. */
+/**
+ * By the outlook of the house, from the morning's own day on, however long ago it was made. What it does not tell stays
+ * unknown, but for the night, of which the last one still says something.
+ */
 export function byOutlook(weather: HouseWeather, outlook: HouseOutlook): Coming {
-  const plain = asInTheLastDays(weather);
-  const days = outlook.days.filter(({ lead }) => lead >= 0).slice(0, DAYS_AHEAD);
-  const tomorrow = days.find(({ lead }) => lead === 1);
-  const today = days.find(({ lead }) => lead === 0);
+  const plain = asInTheLastDays(weather, LIKE_LAST_NIGHT);
+  const { day } = weather.today;
+  const days = outlook.days.filter((one) => one.day >= day).slice(0, DAYS_AHEAD);
+  const today = days.find((one) => one.day === day);
+  const later = days.filter((one) => one.day > day);
+  const tomorrow = later.find((one) => one.day === addDays(day, 1));
   const { from } = outlook;
-  const ahead = (pick: (day: OutlookDay) => number | undefined): readonly number[] | undefined => {
-    const values: number[] = [];
-    for (const day of days) {
-      const value = pick(day);
-      if (value === undefined) break;
-      values.push(value);
-    }
-    return values.length > 0 ? values : undefined;
-  };
   // The outlook tells light under the cloth that hangs now.
   const bare = (value: number | undefined): number | undefined => value && value / weather.hung.transmission;
-  const dli = ahead((day) => bare(day.dli));
+  const dli = today && untilGap(days, (one) => bare(one.dli));
   const figure = (value: number | undefined): Known<number> | undefined =>
     value === undefined ? undefined : { value, from, certainty: 'estimated' };
   return {
@@ -92,19 +90,22 @@ export function byOutlook(weather: HouseWeather, outlook: HouseOutlook): Coming 
       lightSilent: dli === undefined && plain.ahead.lightSilent === true,
       hungTransmission: weather.hung.transmission,
       ...defined({
-        dayMaxC: ahead((day) => day.dayMaxC?.p50) ?? plain.ahead.dayMaxC,
+        dayMaxC: today && untilGap(days, (one) => one.dayMaxC?.p50),
         // From tonight on: today's night is the one that has just ended.
-        nightMinC: nightsAhead(days) ?? plain.ahead.nightMinC,
-        dli: dli ?? plain.ahead.dli,
-        peakPpfdUmol: ahead((day) => bare(day.peakPpfdUmol)) ?? plain.ahead.peakPpfdUmol,
+        nightMinC: tomorrow && untilGap(later, (one) => one.nightMinC?.p50),
+        dli,
+        peakPpfdUmol: today && untilGap(days, (one) => bare(one.peakPpfdUmol)),
       }),
     },
   };
 }
 
-function nightsAhead(days: readonly OutlookDay[]): readonly number[] | undefined {
-  const nights = days.flatMap(({ lead, nightMinC }) => (lead > 0 && nightMinC ? [nightMinC.p50] : []));
-  return nights.length > 0 ? nights : undefined;
+/** Up to the first day that is not told, so that no later one slides into its place. */
+function untilGap(days: readonly OutlookDay[], pick: (day: OutlookDay) => number | undefined): number[] | undefined {
+  const values = days.map(pick);
+  const gap = values.indexOf(undefined);
+  const told = (gap < 0 ? values : values.slice(0, gap)) as number[];
+  return told.length > 0 ? told : undefined;
 }
 
 /** Share of light the cloth let through on a past day: what hangs now hung since it was entered, and none before. */

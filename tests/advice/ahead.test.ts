@@ -75,10 +75,25 @@ describe('by the outlook of the house', () => {
     expect(ahead.dayMaxC).toEqual([30]);
   });
 
-  it('what it cannot tell is as in the last days; light that was measured and fell silent stays unknown', () => {
+  it('made yesterday is read by the days it speaks of', () => {
+    const made = days.map((day, index) => ({ ...day, day: addDays(TODAY, index - 1) }));
+    const { ahead, tonight } = byOutlook(weather(), outlook(made));
+    expect(ahead).toMatchObject({ dayMaxC: [34, 36], nightMinC: [16] });
+    expect(tonight.minC?.value).toBe(16);
+    // Nothing of today in it: tomorrow is not taken for today.
+    expect(byOutlook(weather(), outlook(days.slice(1))).ahead).not.toHaveProperty('dayMaxC');
+  });
+
+  it('a night that is not told ends the nights', () => {
+    const { nightMinC: _, ...dark } = days[1] as OutlookDay;
+    const { ahead } = byOutlook(weather(), outlook([days[0] as OutlookDay, dark, days[2] as OutlookDay]));
+    expect(ahead).not.toHaveProperty('nightMinC');
+  });
+
+  it('what it does not tell stays unknown, and says so of the night; light that fell silent is no bright day', () => {
     const { ahead, tonight } = byOutlook(weather(), outlook([]));
-    expect(ahead.dayMaxC).toEqual([21, 22, 23]);
-    expect(tonight.wetHours?.value).toBe(2);
+    expect(ahead).not.toHaveProperty('dayMaxC');
+    expect(tonight.wetHours).toMatchObject({ value: 2, from: 'as last night: the outlook does not tell' });
     const silentLight = [pastDay(5), ...[4, 3, 2, 1].map((back) => ({ ...pastDay(back), dli: undefined }))];
     const { ahead: dark } = byOutlook(weather({ past: silentLight as ClimateDay[] }), outlook([]));
     expect(dark.lightSilent).toBe(true);
