@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import { readFileSync } from 'node:fs';
 import type { FastifyInstance } from 'fastify';
 import type { Logger } from 'pino';
@@ -65,6 +66,8 @@ export async function startService(first: Config, options: ServiceOptions): Prom
   const { clock, logger } = options;
   const stopping = new AbortController();
   const { signal } = stopping;
+  // Every part that waits for something also waits for the end, for each site.
+  setMaxListeners(0, signal);
   let config = first;
   const warnings = new Map<string, string>();
   const now = clock.now;
@@ -226,7 +229,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     if (base !== undefined && round.day === rounds.today(round.siteId))
       void publishList(ingest.link, base, round, logger);
   });
-  const ready = keepMornings({
+  const mornings = keepMornings({
     outlooks,
     rounds,
     keeper,
@@ -239,6 +242,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     logger,
     signal,
   });
+  const { ready } = mornings;
   const background: Promise<unknown>[] = [
     ready,
     keepUp(storage, () => config.storage, clock, logger, signal),
@@ -293,6 +297,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       stopWatching();
       stopping.abort();
       await Promise.allSettled(background);
+      await mornings.settled();
       await outlooks.settled();
       await app.close();
       await ingest.close();

@@ -84,11 +84,8 @@ export async function createHouseSettings(parts: HouseSettingsParts): Promise<Ho
     alertLimits: {},
     tasksOff: [],
   });
-  const current = (siteId: string, houseId: string): HouseSettings => {
-    const known = newest.get(keyOf(siteId, houseId)) ?? nothing(siteId, houseId);
-    if (known.revision === 0) remember(known);
-    return known;
-  };
+  const current = (siteId: string, houseId: string): HouseSettings =>
+    newest.get(keyOf(siteId, houseId)) ?? nothing(siteId, houseId);
 
   /** By what was set; another rulebook or catalogue may take other values. */
   let taken = new WeakMap<readonly SetLimit[], readonly SetLimit[]>();

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { isLoopback } from '../domain/hosts.js';
 import { ROLES, type Role } from './deps.js';
-import { isLoopback, refuseForeignPages } from './origin.js';
+import { refuseForeignPages } from './origin.js';
 import { HttpProblem } from './problem.js';
 import type { Sessions } from './session.js';
 import type { TokenList } from './tokens.js';

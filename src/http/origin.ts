@@ -1,14 +1,7 @@
-import { isIP } from 'node:net';
 import type { FastifyRequest } from 'fastify';
 import { LeafturnError } from '../domain/errors.js';
+import { isLoopback } from '../domain/hosts.js';
 import { HttpProblem } from './problem.js';
-
-/** `localhost`, 127.0.0.0/8 and ::1: what only this machine can reach. */
-export function isLoopback(host: string): boolean {
-  const bare = host.replace(/^\[|\]$/g, '').replace(/^::ffff:/i, '');
-  if (isIP(bare) === 4) return bare.startsWith('127.');
-  return bare === '::1' || bare.toLowerCase() === 'localhost';
-}
 
 /** Without tokens anybody who reaches the port is the owner: only this machine may reach it. */
 export function refuseOpenHost(host: string, tokensExist: boolean): void {

@@ -1,6 +1,7 @@
 import { createServer, type Server, type Socket } from 'node:net';
 import { Aedes, type AedesPublishPacket, type Client } from 'aedes';
 import { LeafturnError } from '../domain/errors.js';
+import { isLoopback } from '../domain/hosts.js';
 import { matchTopic } from '../domain/topics.js';
 import { FrameGuard } from './frame-guard.js';
 import type { IncomingMessage } from './intake.js';
@@ -40,15 +41,14 @@ interface Listener {
   readonly handler: (message: IncomingMessage) => void | Promise<void>;
 }
 
-const isLoopback = (host: string): boolean =>
-  host === 'localhost' || host === '::1' || /^127\.\d+\.\d+\.\d+$/.test(host);
-
 export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
   readonly #options: EmbeddedBrokerOptions;
   readonly #aedes: Aedes;
   readonly #server: Server;
   readonly #users: UserBook;
   readonly #listeners: Listener[] = [];
+  /** Messages that listeners have not done with. */
+  readonly #handling = new Set<Promise<void>>();
   readonly #reserved: readonly (readonly string[])[];
   readonly #open: readonly (readonly string[])[];
   readonly #retainedTopics = new Set<string>();
@@ -187,12 +187,14 @@ export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
     this.#boundRetained(packet);
     const listener = this.#listeners.find((one) => matches(one.levels));
     if (listener) {
-      Promise.resolve()
+      const handled = Promise.resolve()
         .then(() => listener.handler(message))
         .then(
           () => done(null),
           (error: Error) => done(error),
-        );
+        )
+        .finally(() => this.#handling.delete(handled));
+      this.#handling.add(handled);
       return;
     }
     // The device's next messages are read only when this one is on disk: that bounds what can wait.
@@ -263,5 +265,6 @@ export class EmbeddedBroker implements BrokerLink, MessageSource<Ticket> {
     await new Promise<void>((resolve) => this.#aedes.close(() => resolve()));
     for (const socket of this.#sockets) socket.destroy();
     await closed;
+    await Promise.allSettled(this.#handling);
   }
 }

@@ -73,9 +73,9 @@ it('tells all that is wrong at once', () => {
       ],
     }),
   ).toEqual([
+    'notifications.channels[1].name: a name used once',
     'notifications.channels[0].url: an address with https, because others can read along on the way',
     'notifications.channels[1].sites: a site of this file (home)',
-    'notifications.channels[1].name: a name used once',
     'notifications.channels[2].security: starttls or tls where a password is sent to another machine',
     'notifications.quietHours.hoem: a site of this file (home)',
     'notifications.quietHours.hoem.to: another time than from',

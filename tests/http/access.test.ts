@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import { LeafturnError } from '../../src/domain/errors.js';
-import { isLoopback, refuseOpenHost } from '../../src/http/origin.js';
+import { isLoopback } from '../../src/domain/hosts.js';
+import { refuseOpenHost } from '../../src/http/origin.js';
 import { hashToken } from '../../src/http/tokens.js';
 import { DAY, plant } from '../support/garden.js';
 import { newKey, openService } from './support.js';

@@ -1,8 +1,9 @@
 import type { Catalogue } from '../../domain/catalogue.js';
 import type { Problem } from '../../domain/errors.js';
+import { isLoopback } from '../../domain/hosts.js';
 import { findOverlaps, namedPlaces } from '../../domain/mapping.js';
-import { didYouMean } from '../../domain/problems.js';
 import type { Site } from '../../domain/site.js';
+import { unknownId, usedOnce } from './checks.js';
 import { forecastProblems, forecastWarnings } from './forecast.js';
 import { notificationProblems } from './notifications.js';
 import type { ConfigFile } from './schema.js';
@@ -18,36 +19,8 @@ export function crossChecks(file: Partial<ConfigFile>, catalogue: Catalogue | un
     ...(broker ? brokerProblems(broker) : []),
     ...(access ? tokenProblems(access) : []),
     ...(sites && forecast ? forecastProblems(forecast, sites) : []),
-    ...(sites && notifications ? notificationProblems(notifications, sites, isLoopback) : []),
+    ...(sites && notifications ? notificationProblems(notifications, sites) : []),
   ];
-}
-
-function usedOnce(path: string, entries: readonly { readonly id: string }[], what: string): Problem[] {
-  const first = new Map<string, number>();
-  return entries.flatMap(({ id }, index) => {
-    const before = first.get(id);
-    if (before === undefined) {
-      first.set(id, index);
-      return [];
-    }
-    return [
-      {
-        path: `${path}[${index}].id`,
-        expected: `an id that no other ${what} has`,
-        got: `${id}, as in ${path}[${before}]`,
-        mend: 'Give one of them another id. Ids that already have a history should stay.',
-      },
-    ];
-  });
-}
-
-function unknownId(path: string, what: string, id: string, known: readonly string[]): Problem {
-  return {
-    path,
-    expected: known.length > 0 ? `${what} (${known.join(', ')})` : `${what}, of which there is none`,
-    got: id,
-    mend: didYouMean(id, known) ?? 'Correct the id, or add what it names.',
-  };
 }
 
 function siteProblems(site: Site, path: string, catalogue: Catalogue | undefined): Problem[] {
@@ -112,10 +85,6 @@ function sensorWarnings(file: ConfigFile): Problem[] {
     };
   });
 }
-
-/** Names for this computer alone: nothing from outside can reach them. */
-export const isLoopback = (host: string): boolean =>
-  host === 'localhost' || host === '::1' || host === '[::1]' || /^127(\.\d{1,3}){3}$/.test(host);
 
 function brokerProblems(broker: ConfigFile['broker']): Problem[] {
   if (broker.kind === 'external') {

@@ -1,12 +1,12 @@
 import { z } from 'zod';
 import { ALERT_KINDS } from '../../domain/alerts.js';
 import type { Problem } from '../../domain/errors.js';
-import { didYouMean } from '../../domain/problems.js';
+import { isLoopback } from '../../domain/hosts.js';
 import { clockTimeSchema, idSchema, type Site } from '../../domain/site.js';
+import { filePath, namedOnce, unknownId } from './checks.js';
 
 /** The section `notifications` of the site file. Nothing is sent to anybody unless it says so. */
 
-const filePath = z.string().trim().min(1).max(4096);
 const topicBase = z
   .string()
   .regex(/^[^#+/\s][^#+\s]*[^#+/\s]$/, 'a topic without + and #, that neither begins nor ends with a slash');
@@ -70,30 +70,15 @@ export const notificationsSchema = z.strictObject({
 });
 export type NotificationsFile = z.infer<typeof notificationsSchema>;
 
-export function notificationProblems(
-  { channels, quietHours }: NotificationsFile,
-  sites: readonly Site[],
-  isLoopback: (host: string) => boolean,
-): Problem[] {
+export function notificationProblems({ channels, quietHours }: NotificationsFile, sites: readonly Site[]): Problem[] {
   const known = sites.map(({ id }) => id);
   const unknown = (path: string, id: string): Problem[] =>
-    known.includes(id)
-      ? []
-      : [
-          {
-            path,
-            expected: `a site of this file (${known.join(', ')})`,
-            got: id,
-            mend: didYouMean(id, known) ?? 'Correct the id, or add the site.',
-          },
-        ];
-  const names = channels.map(({ name }) => name);
+    known.includes(id) ? [] : [unknownId(path, 'a site of this file', id, known)];
   return [
+    ...namedOnce('notifications.channels', channels),
     ...channels.flatMap((channel, index): Problem[] => {
       const path = `notifications.channels[${index}]`;
       const problems = (channel.sites ?? []).flatMap((id) => unknown(`${path}.sites`, id));
-      if (names.indexOf(channel.name) !== index)
-        problems.push({ path: `${path}.name`, expected: 'a name used once', got: channel.name });
       if (channel.kind === 'webhook') {
         const { protocol, hostname } = new URL(channel.url);
         if (protocol === 'http:' && !channel.plainHttp && !isLoopback(hostname))

@@ -3,6 +3,7 @@ import { mappingSchema } from '../../domain/mapping.js';
 import { siteSchema } from '../../domain/site.js';
 import { ROLES } from '../../http/deps.js';
 import { isPasswordHash } from '../../ingest/passwords.js';
+import { filePath } from './checks.js';
 import { forecastSchema } from './forecast.js';
 import { notificationsSchema } from './notifications.js';
 
@@ -10,7 +11,6 @@ import { notificationsSchema } from './notifications.js';
 
 const port = z.number().int().min(0).max(65_535);
 const hostName = z.string().trim().min(1).max(253);
-const filePath = z.string().trim().min(1).max(4096);
 
 const tokenSchema = z.strictObject({
   name: z.string().trim().min(1).max(80),

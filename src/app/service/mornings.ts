@@ -27,9 +27,10 @@ export interface MorningsParts {
 
 /**
  * Sees that there is a list: at once when today has none, at the hour of each site, after entries, changed limits, new
- * forecasts and fresh outlooks, and from time to time as readings come in. Resolves when the lists of today are there.
+ * forecasts and fresh outlooks, and from time to time as readings come in.
+ * @returns `ready` when the lists of today are there; `settled` when, after the signal, none is being made any more
  */
-export async function keepMornings(parts: MorningsParts): Promise<void> {
+export function keepMornings(parts: MorningsParts): { readonly ready: Promise<void>; settled(): Promise<void> } {
   const { rounds, keeper, clock, logger, signal } = parts;
   const settling = new Set<string>();
 
@@ -41,14 +42,18 @@ export async function keepMornings(parts: MorningsParts): Promise<void> {
       await make(siteId, onlyIfChanged);
       return true;
     } catch (error) {
-      logger.error({ err: error, site: siteId }, 'the list could not be made; the last one stays');
+      if (!signal.aborted) logger.error({ err: error, site: siteId }, 'the list could not be made; the last one stays');
       return false;
     }
   };
+  const underWay = new Set<Promise<unknown>>();
   const inBackground = (work: Promise<unknown>): void => {
-    work.catch((error) => {
-      if (!signal.aborted) logger.error({ err: error }, 'the making of lists stopped');
-    });
+    const ended = work
+      .catch((error) => {
+        if (!signal.aborted) logger.error({ err: error }, 'the making of lists stopped');
+      })
+      .finally(() => underWay.delete(ended));
+    underWay.add(ended);
   };
 
   /** What comes in quick succession makes one list. */
@@ -64,20 +69,19 @@ export async function keepMornings(parts: MorningsParts): Promise<void> {
     );
   };
 
-  const stopListening = keeper.onEntry((entries) => {
-    const sites = new Set(entries.filter(changesList).map(({ siteId }) => siteId));
-    for (const siteId of sites) soon(siteId, false);
-  });
-  const stopListeningToForecasts = parts.forecasts.onForecast(({ siteId }) => soon(siteId, true));
-  const stopListeningToOutlooks = parts.outlooks.onFresh((siteId) => soon(siteId, true));
-  const stopListeningToSettings = parts.settings.onChange(({ siteId }) => inBackground(tryMake(siteId, false)));
+  const stopListening = [
+    keeper.onEntry((entries) => {
+      const sites = new Set(entries.filter(changesList).map(({ siteId }) => siteId));
+      for (const siteId of sites) soon(siteId, false);
+    }),
+    parts.forecasts.onForecast(({ siteId }) => soon(siteId, true)),
+    parts.outlooks.onFresh((siteId) => soon(siteId, true)),
+    parts.settings.onChange(({ siteId }) => inBackground(tryMake(siteId, false))),
+  ];
   signal.addEventListener(
     'abort',
     () => {
-      stopListening();
-      stopListeningToSettings();
-      stopListeningToForecasts();
-      stopListeningToOutlooks();
+      for (const stop of stopListening) stop();
     },
     { once: true },
   );
@@ -98,11 +102,21 @@ export async function keepMornings(parts: MorningsParts): Promise<void> {
     }
   };
 
-  for (const site of parts.sites()) {
-    if (!(await rounds.latest(site.id, rounds.today(site.id)))) await tryMake(site.id, false);
-    inBackground(everyMorning(site.id));
-    inBackground(nowAndThen(site.id));
-  }
+  const begin = async (): Promise<void> => {
+    for (const site of parts.sites()) {
+      if (!(await rounds.latest(site.id, rounds.today(site.id)))) await tryMake(site.id, false);
+      inBackground(everyMorning(site.id));
+      inBackground(nowAndThen(site.id));
+    }
+  };
+  const ready = begin();
+  return {
+    ready,
+    async settled() {
+      await Promise.allSettled([ready]);
+      while (underWay.size > 0) await Promise.all(underWay);
+    },
+  };
 }
 
 /** Next instant, after `nowMs`, at which the site's list is due. */

@@ -1,4 +1,4 @@
-import { EventEmitter } from 'node:events';
+import { EventEmitter, setMaxListeners } from 'node:events';
 import { pino } from 'pino';
 import { describe, expect, it } from 'vitest';
 import { keepMornings, type MorningsParts, nextRoundMs } from '../../../src/app/service/mornings.js';
@@ -22,23 +22,31 @@ const site: Site = siteSchema.parse({
 
 function start(
   startMs: number,
-  options: { readonly has?: boolean; readonly renewMinutes?: number; readonly failures?: number } = {},
+  options: {
+    readonly has?: boolean;
+    readonly renewMinutes?: number;
+    readonly failures?: number;
+    readonly wait?: () => Promise<void>;
+  } = {},
 ) {
   const clock = handClock(startMs);
   const made: { at: number; day: string; onlyIfChanged: boolean }[] = [];
   const entries = new EventEmitter();
   const stopping = new AbortController();
+  // As in the service: every wait listens for the end.
+  setMaxListeners(0, stopping.signal);
   let failures = options.failures ?? 0;
   const rounds: MorningsParts['rounds'] = {
     today: () => localDayOf(site.zone, clock.now()),
     latest: async () => (options.has ? ({} as Round) : undefined),
     make: async (_site: string, day: string, { onlyIfChanged = false } = {}) => {
+      await options.wait?.();
       if (failures-- > 0) throw new Error('the database is busy');
       made.push({ at: clock.now(), day, onlyIfChanged });
       return {} as Round;
     },
   };
-  const ready = keepMornings({
+  const { ready, settled } = keepMornings({
     rounds,
     keeper: {
       onEntry: (listener) => {
@@ -75,7 +83,8 @@ function start(
     entries.emit('entry', [{ siteId: 'home', event: { kind } } as unknown as JournalEntry]);
   const setAnew = () => entries.emit('settings', { siteId: 'home', houseId: 'north' } as HouseSettings);
   const foretell = () => entries.emit('forecast', { siteId: 'home' } as IssuedForecast);
-  return { clock, made, ready, enter, setAnew, foretell, entries, stop: () => stopping.abort() };
+  const refresh = () => entries.emit('outlook', 'home');
+  return { clock, made, ready, settled, enter, setAnew, foretell, refresh, entries, stop: () => stopping.abort() };
 }
 
 const at = (day: string, clock: string) => instantOnDay(site.zone, day, clock);
@@ -120,6 +129,36 @@ describe('the keeping of mornings', () => {
     await clock.moveTo(at('2026-06-10', '11:02'));
     expect(made).toHaveLength(1);
     stop();
+  });
+
+  it('makes one list, if it says anything new, when the outlooks of several houses are fresh', async () => {
+    const { clock, made, ready, refresh, stop } = start(at('2026-06-10', '11:00'), { has: true });
+    await ready;
+    refresh();
+    refresh();
+    await clock.moveTo(at('2026-06-10', '11:01'));
+    expect(made).toEqual([{ at: at('2026-06-10', '11:00') + 2000, day: '2026-06-10', onlyIfChanged: true }]);
+    stop();
+  });
+
+  it('is settled only when the list being made at the end is made', async () => {
+    const gate: (() => void)[] = [];
+    const { ready, settled, setAnew, made, stop } = start(at('2026-06-10', '11:00'), {
+      has: true,
+      wait: () => new Promise((resolve) => gate.push(resolve)),
+    });
+    await ready;
+    setAnew();
+    stop();
+    let isSettled = false;
+    const all = settled().then(() => {
+      isSettled = true;
+    });
+    await new Promise((resolve) => setImmediate(resolve));
+    expect(isSettled).toBe(false);
+    gate[0]?.();
+    await all;
+    expect(made).toHaveLength(1);
   });
 
   it('makes one at once when something is set anew for a house', async () => {
