@@ -34,12 +34,11 @@ export function shadeOf(parts: ShadeParts): HouseShade | undefined {
   const { house, batches, hungId } = parts;
   const told = batches.filter(({ verdict }) => verdict.shade !== undefined);
   if (told.length === 0) return undefined;
-  const days = (parts.input.ahead.dli ?? []).map((dli) => ({ day: parts.day, dli }));
   const advice = adviseShade(
     house.cloths,
     hungId,
     told.map((batch) => needOf(batch, parts.groupOf(batch))),
-    meanDli(days),
+    meanDli(parts.input.ahead.dli ?? []),
   );
   const byId = new Map(batches.map((batch) => [batch.batchId, batch]));
   const named = (ids: readonly string[]): string => nameSome(ids.flatMap((id) => byId.get(id) ?? []));

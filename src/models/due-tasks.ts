@@ -3,6 +3,7 @@ import type { SpeciesGroup, WaterPhase } from '../domain/catalogue.js';
 import { type Amount, amountRank, type Phase } from '../domain/plants.js';
 import type { SpeciesTask, TaskKind } from '../domain/tasks.js';
 import { daysBetween, type LocalDay, shortDay } from '../domain/time.js';
+import { count } from '../domain/wording.js';
 import type { PotSurface } from './pest-pressure.js';
 import type { OpenWindow, Seasons } from './task-season.js';
 
@@ -99,12 +100,13 @@ export function firstFlower(batch: TaskBatch, day: LocalDay): LocalDay | undefin
 
 /** Since when seed ripens that nobody has taken: from pollination, else from when it was first noted. */
 export function seedSince(batch: TaskBatch, day: LocalDay): LocalDay | undefined {
-  const recent = (at: LocalDay): boolean => at <= day && daysBetween(at, day) <= SEED_DAYS;
-  const pollinated = doneBefore(batch.done, 'pollinate', day).at(-1)?.day;
-  const noted = batch.noted.filter((look) => look.phase === 'seed-set' && recent(look.day))[0]?.day;
-  const since = pollinated !== undefined && recent(pollinated) ? pollinated : noted;
   const taken = doneBefore(batch.done, 'harvest-capsules', day).at(-1)?.day;
-  return since !== undefined && (taken === undefined || taken < since) ? since : undefined;
+  // Seed of before the last harvest is taken; what was noted since is another crop.
+  const isStanding = (at: LocalDay): boolean =>
+    at <= day && daysBetween(at, day) <= SEED_DAYS && (taken === undefined || at > taken);
+  const pollinated = doneBefore(batch.done, 'pollinate', day).at(-1)?.day;
+  if (pollinated !== undefined && isStanding(pollinated)) return pollinated;
+  return batch.noted.find((look) => look.phase === 'seed-set' && isStanding(look.day))?.day;
 }
 
 /** `3 March`, with the year where it is not of these months. */
@@ -191,12 +193,12 @@ function sentences(kind: TaskKind, batch: TaskBatch, told: Told): Pick<Due, 'com
     case 'harvest-capsules':
       return {
         common: capsuleWater(batch),
-        own: `seed since ${dayWords(since, day)}, ${daysWords(daysBetween(since, day))}`,
+        own: `seed since ${dayWords(since, day)}, ${count(daysBetween(since, day), 'day')}`,
       };
     case 'pollinate':
       return {
         common: `Open ${batch.group.flowers.hours}.`,
-        own: `first flower noted on ${dayWords(since, day)}, ${daysBetween(since, day)} days ago${
+        own: `first flower noted on ${dayWords(since, day)}, ${count(daysBetween(since, day), 'day')} ago${
           times > 0 ? `; pollinated on ${on}` : ''
         }`,
       };
@@ -215,8 +217,6 @@ function sentences(kind: TaskKind, batch: TaskBatch, told: Told): Pick<Due, 'com
       };
   }
 }
-
-const daysWords = (days: number): string => `${days} ${days === 1 ? 'day' : 'days'}`;
 
 function capsuleWater({ drink, fromAbove }: TaskBatch): string {
   if (fromAbove === undefined) return drink === 'full' ? 'A full drink is on today’s list: take them first.' : '';

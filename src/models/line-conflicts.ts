@@ -82,14 +82,12 @@ function mostAt(group: SpeciesGroup, angleDeg: number): { readonly phase: WaterP
 /** Lasting conflicts of the lines of one house, and the bench move that would end each. */
 export function lineConflicts(lines: readonly LineLoad[]): LineConflict[] {
   return lines.flatMap((line) => {
-    const months = clashMonths(line.load);
-    const worst = worstPair(line.load);
-    if (months < LASTING_MONTHS || !worst) return [];
-    const mixedBenchIds = [...byBench(line.load)]
-      .filter(([, pots]) => clashMonths(pots) >= LASTING_MONTHS)
-      .map(([benchId]) => benchId);
+    const year = yearOfLoad(line.load);
+    const between = worstPair(line.load);
+    if (!isLasting(year) || !between) return [];
+    const mixedBenchIds = [...byBench(line.load)].filter(([, load]) => isLasting(yearOfLoad(load))).map(([id]) => id);
     const move = smallestMove(line, lines);
-    return [{ lineId: line.lineId, months, between: worst, mixedBenchIds, ...(move && { move }) }];
+    return [{ lineId: line.lineId, months: clashMonths(year), between, mixedBenchIds, ...(move && { move }) }];
   });
 }
 
@@ -99,31 +97,44 @@ function byBench(load: readonly BenchPots[]): Map<string, BenchPots[]> {
   return benches;
 }
 
-const groupsOf = (load: readonly BenchPots[]): SpeciesGroup[] => [...new Set(load.map(({ group }) => group))];
+/** The half months of the season as bits: in which somebody drinks, and in which somebody must rest. */
+interface Year {
+  readonly drinks: number;
+  readonly rests: number;
+}
+const EMPTY_YEAR: Year = { drinks: 0, rests: 0 };
 
-const needsIn = (group: SpeciesGroup, slot: number, need: SeasonNeed): boolean => seasonNeeds(group)[slot] === need;
-
-const slotsWhere = (test: (slot: number) => boolean): number =>
-  Array.from({ length: SLOTS }, (_, slot) => slot).filter(test).length;
-
-/** Months in which one of them is in its season and another must stay dry. */
-function clashMonths(load: readonly BenchPots[]): number {
-  const groups = groupsOf(load);
-  if (groups.length < 2) return 0;
-  return (
-    MONTHS_PER_SLOT *
-    slotsWhere(
-      (slot) => groups.some((one) => needsIn(one, slot, 'drinks')) && groups.some((one) => needsIn(one, slot, 'rests')),
-    )
-  );
+const years = new WeakMap<SpeciesGroup, Year>();
+function yearOf(group: SpeciesGroup): Year {
+  const known = years.get(group);
+  if (known) return known;
+  const slotsOf = (need: SeasonNeed): number =>
+    seasonNeeds(group).reduce((bits, one, slot) => (one === need ? bits | (1 << slot) : bits), 0);
+  const year = { drinks: slotsOf('drinks'), rests: slotsOf('rests') };
+  years.set(group, year);
+  return year;
 }
 
+const together = (all: readonly Year[]): Year =>
+  all.reduce((sum, one) => ({ drinks: sum.drinks | one.drinks, rests: sum.rests | one.rests }), EMPTY_YEAR);
+const yearOfLoad = (load: readonly BenchPots[]): Year => together(load.map(({ group }) => yearOf(group)));
+
+function countBits(bits: number): number {
+  let count = 0;
+  for (let left = bits; left !== 0; left &= left - 1) count += 1;
+  return count;
+}
+
+/** Months in which one of them is in its season and another must stay dry. */
+const clashMonths = ({ drinks, rests }: Year): number => MONTHS_PER_SLOT * countBits(drinks & rests);
+const isLasting = (year: Year): boolean => clashMonths(year) >= LASTING_MONTHS;
+
 function worstPair(load: readonly BenchPots[]): readonly [SpeciesGroup, SpeciesGroup] | undefined {
-  const groups = groupsOf(load);
+  const groups = [...new Set(load.map(({ group }) => group))];
   let worst: { readonly slots: number; readonly pair: readonly [SpeciesGroup, SpeciesGroup] } | undefined;
   for (const thirsty of groups)
     for (const dry of groups) {
-      const slots = slotsWhere((slot) => needsIn(thirsty, slot, 'drinks') && needsIn(dry, slot, 'rests'));
+      const slots = countBits(yearOf(thirsty).drinks & yearOf(dry).rests);
       if (slots > (worst?.slots ?? 0)) worst = { slots, pair: [thirsty, dry] };
     }
   return worst?.pair;
@@ -131,24 +142,28 @@ function worstPair(load: readonly BenchPots[]): readonly [SpeciesGroup, SpeciesG
 
 /** Fewest pots first; another line before watering by hand, where it takes no more pots. */
 function smallestMove(line: LineLoad, lines: readonly LineLoad[]): BenchMove | undefined {
-  const benches = [...byBench(line.load)].map(([benchId, load]) => ({ benchId, load, pots: potsOf(load) }));
+  const benches = [...byBench(line.load)].map(([benchId, load]) => ({
+    benchId,
+    year: yearOfLoad(load),
+    pots: potsOf(load),
+  }));
+  const others = lines
+    .filter(({ lineId }) => lineId !== line.lineId)
+    .map(({ lineId, load }) => ({ lineId, year: yearOfLoad(load) }));
   let best: BenchMove | undefined;
   for (const chosen of choices(benches)) {
-    const moved = chosen.flatMap(({ load }) => load);
-    const pots = potsOf(moved);
+    const pots = potsOf(chosen);
     if (best && pots >= best.pots) continue;
-    const gone = new Set(chosen.map(({ benchId }) => benchId));
-    const left = line.load.filter(({ benchId }) => !gone.has(benchId));
-    if (left.length === 0 || clashMonths(left) >= LASTING_MONTHS || clashMonths(moved) >= LASTING_MONTHS) continue;
-    const host = lines.find(
-      (other) => other.lineId !== line.lineId && clashMonths([...other.load, ...moved]) < LASTING_MONTHS,
-    );
-    best = { benchIds: [...gone], toLineId: host?.lineId ?? null, pots };
+    const moved = together(chosen.map(({ year }) => year));
+    const left = benches.filter((bench) => !chosen.includes(bench));
+    if (left.length === 0 || isLasting(moved) || isLasting(together(left.map(({ year }) => year)))) continue;
+    const host = others.find(({ year }) => !isLasting(together([year, moved])));
+    best = { benchIds: chosen.map(({ benchId }) => benchId), toLineId: host?.lineId ?? null, pots };
   }
   return best;
 }
 
-const potsOf = (load: readonly BenchPots[]): number => load.reduce((sum, { pots }) => sum + pots, 0);
+const potsOf = (load: readonly { readonly pots: number }[]): number => load.reduce((sum, { pots }) => sum + pots, 0);
 
 /** Every set of up to three benches. */
 function* choices<T>(benches: readonly T[], from = 0, chosen: readonly T[] = []): Generator<readonly T[]> {

@@ -1,4 +1,4 @@
-import type { LocalDay } from '../domain/time.js';
+import { MS_PER_HOUR } from '../science/units.js';
 
 /*
  * Which cloth a house wants: the lightest of those in store under which no batch gets more than it may. Where benches
@@ -122,8 +122,6 @@ export interface HangingTime {
   readonly untilMs: number;
 }
 
-const HOUR_MS = 3_600_000;
-
 /**
  * When a cloth must hang: from the first coming hour that is brighter than the batch that needs it most may have, to the
  * last one.
@@ -134,11 +132,11 @@ export function hangingTime(hours: readonly BareLight[], allowedPpfdUmol: number
   const bright = hours.filter(({ ppfdUmol }) => ppfdUmol > allowedPpfdUmol);
   const first = bright[0];
   const last = bright.at(-1);
-  return first && last && { fromMs: first.at, untilMs: last.at + HOUR_MS };
+  return first && last && { fromMs: first.at, untilMs: last.at + MS_PER_HOUR };
 }
 
-/** Mean of the coming days whose light is known; undefined when none is. */
-export function meanDli(days: readonly { readonly day: LocalDay; readonly dli?: number }[]): number | undefined {
-  const known = days.flatMap(({ dli }) => (dli === undefined || Number.isNaN(dli) ? [] : [dli]));
-  return known.length === 0 ? undefined : known.reduce((sum, dli) => sum + dli, 0) / known.length;
+/** Mean of the coming days, mol m⁻² d⁻¹; undefined when none is known. */
+export function meanDli(dli: readonly number[]): number | undefined {
+  const known = dli.filter((value) => !Number.isNaN(value));
+  return known.length === 0 ? undefined : known.reduce((sum, value) => sum + value, 0) / known.length;
 }

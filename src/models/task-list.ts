@@ -3,6 +3,7 @@ import type { GeneralCare, SpeciesGroup } from '../domain/catalogue.js';
 import { compareNames } from '../domain/names.js';
 import { type DueTask, type SpeciesTask, TASK_KINDS, TASK_REACH, type TaskBench } from '../domain/tasks.js';
 import { addDays, civilNoon, daysBetween, type LocalDay, shortDay } from '../domain/time.js';
+import { capital, count } from '../domain/wording.js';
 import { sunTimes } from '../science/sun.js';
 import { MS_PER_86400_S, MS_PER_HOUR } from '../science/units.js';
 import { type DayDone, type Due, dayWords, doneBefore, dueForBatch, type TaskBatch } from './due-tasks.js';
@@ -241,10 +242,10 @@ function reasonOf({ common, members }: Line): string {
   const owns =
     all.length === 1
       ? first.map(([own]) => own)
-      : first.map(([own, count]) => `${own} (${count} ${count === 1 ? 'batch' : 'batches'})`);
+      : first.map(([own, batches]) => `${own} (${count(batches, 'batch', 'batches')})`);
   const more = all.length > first.length ? '; others alike' : '';
   const sentence = owns.join('; ') + more;
-  return [common, sentence && `${sentence.slice(0, 1).toUpperCase()}${sentence.slice(1)}.`].filter(Boolean).join(' ');
+  return [common, sentence && `${capital(sentence)}.`].filter(Boolean).join(' ');
 }
 
 /** What must be answered one by one: the batches, but of a site's task the groups. */

@@ -13,7 +13,6 @@ import { sendPage } from './reply.js';
 const PAST_SHOWS = 20;
 /** What a person who put an alert off until the morning means by it. */
 const MORNING = '05:00';
-/** A day short of them, so that three days are never more than the longest time an alert can be put off. */
 const THREE_DAYS = 3;
 
 const SAID: ReadonlyMap<string, string> = new Map([
@@ -63,6 +62,13 @@ export const inOrderOfWeight = (alerts: readonly Alert[]): Alert[] =>
       a.id - b.id,
   );
 
+/** So many mornings from now: pressed at night, the first is that of the same night. */
+function mornings(zone: string, now: number, many: number): number {
+  const today = localDayOf(zone, now);
+  const isNight = now < instantOnDay(zone, today, MORNING);
+  return instantOnDay(zone, addDays(today, isNight ? many - 1 : many), MORNING);
+}
+
 async function act(
   deps: PageDeps,
   request: FastifyRequest<AlertParams>,
@@ -91,12 +97,7 @@ export function registerAlerts(app: FastifyInstance, deps: PageDeps): void {
     const { until } = readForm(snoozeFormSchema, request.body);
     return act(deps, request, reply, 'snooze', (id, by, zone) => {
       if (until === 'none') return deps.alerts.unsnooze(id, by);
-      const today = localDayOf(zone, deps.now());
-      return deps.alerts.snooze(
-        id,
-        by,
-        instantOnDay(zone, addDays(today, until === 'morning' ? 1 : THREE_DAYS), MORNING),
-      );
+      return deps.alerts.snooze(id, by, mornings(zone, deps.now(), until === 'morning' ? 1 : THREE_DAYS));
     });
   });
 }

@@ -199,6 +199,18 @@ describe('taking capsules', () => {
   });
 });
 
+it('seed of last year that was taken does not hide that of this year', () => {
+  const one = batch('lithops-summer-rain', {
+    noted: [
+      { day: '2025-11-20', phase: 'seed-set' },
+      { day: '2026-09-20', phase: 'seed-set' },
+    ],
+    done: [done('harvest-capsules', '2026-04-10')],
+  });
+  expect(seedSince(one, '2026-10-10')).toBe('2026-09-20');
+  expect(seedSince(one, '2026-05-10')).toBeUndefined();
+});
+
 it('mirrored hemispheres are told the same at the same season', () => {
   const FROM = Date.UTC(2026, 0, 1);
   const dayOf = (angle: number, latitudeDeg: number) =>

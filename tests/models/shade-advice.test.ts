@@ -106,7 +106,8 @@ describe('when a cloth must hang', () => {
   });
 
   it('mean light leaves out days that are not known', () => {
-    expect(meanDli([{ day: '2026-06-10', dli: 20 }, { day: '2026-06-11' }, { day: '2026-06-12', dli: 10 }])).toBe(15);
-    expect(meanDli([{ day: '2026-06-10', dli: Number.NaN }])).toBeUndefined();
+    expect(meanDli([20, Number.NaN, 10])).toBe(15);
+    expect(meanDli([Number.NaN])).toBeUndefined();
+    expect(meanDli([])).toBeUndefined();
   });
 });

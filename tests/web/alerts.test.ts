@@ -1,4 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { instantOnDay } from '../../src/domain/time.js';
 import { chanceWords } from '../../src/web/pages/alerts.js';
 import { alert, houseNow, outlook } from './fixtures/alerts.js';
 import { NOW, site } from './fixtures/scenario.js';
@@ -72,6 +73,17 @@ describe('the page of the alerts', () => {
     service.state.reader = { name: 'Ben', mayWrite: false, isOwner: false };
     expect((await post(`${path}/1/acknowledge`)).statusCode).toBe(403);
     expect(await get(path)).not.toContain('I have seen to it');
+  });
+
+  it('quiet until morning, pressed at night, is until the morning of that night', async () => {
+    service.state.alerts = [alert(1)];
+    const until = async (clock: string) => {
+      service.state.now = instantOnDay(site.zone, '2026-06-10', clock);
+      await post(`${path}/1/snooze`, 'until=morning');
+      return service.state.alerts[0]?.snoozedUntil;
+    };
+    expect(await until('01:00')).toBe(instantOnDay(site.zone, '2026-06-10', '05:00'));
+    expect(await until('22:00')).toBe(instantOnDay(site.zone, '2026-06-11', '05:00'));
   });
 
   it('refuses an alert of another site, none at all, and a time nobody offers', async () => {

@@ -64,8 +64,8 @@ const Answer = ({ alert, page }: { alert: Alert; page: PageContext }) => {
           </button>
         ) : (
           <>
-            <button type="submit" name="until" value="morning" aria-label={`Quiet until tomorrow: ${name}`}>
-              Quiet until tomorrow
+            <button type="submit" name="until" value="morning" aria-label={`Quiet until morning: ${name}`}>
+              Quiet until morning
             </button>
             <button type="submit" name="until" value="three-days" aria-label={`Quiet for 3 days: ${name}`}>
               Quiet for 3 days
