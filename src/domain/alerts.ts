@@ -12,6 +12,10 @@ export const ALERT_KINDS = [
 ] as const;
 export type AlertKind = (typeof ALERT_KINDS)[number];
 
+/** These go by the weather of a house. */
+export const WEATHER_ALERTS = ['hot-spell', 'frost', 'wet-night', 'burn-risk'] as const satisfies readonly AlertKind[];
+export type WeatherAlert = (typeof WEATHER_ALERTS)[number];
+
 /** These are told in quiet hours too. */
 export const DANGEROUS_ALERTS: readonly AlertKind[] = ['hot-spell', 'frost', 'burn-risk'];
 

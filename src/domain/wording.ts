@@ -9,3 +9,7 @@ export const decimal = (value: number, digits: 0 | 1 | 2 | 3): string =>
   (formats[digits] as Intl.NumberFormat).format(value);
 
 export const count = (n: number, one: string, many = `${one}s`): string => `${decimal(n, 0)} ${n === 1 ? one : many}`;
+
+/** `a, b and c`. */
+export const inSeries = (names: readonly string[]): string =>
+  names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;

@@ -271,6 +271,7 @@ export const ALERT_LIMITS = table({
     default: 11,
     bounds: [5, 23],
     customary: [9, 13],
+    whole: true,
     reason: 'Water given by ten in the morning is dry on the surface before dusk.',
     source: PRACTICE,
   },

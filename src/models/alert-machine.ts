@@ -1,3 +1,5 @@
+import type { AlertState } from '../domain/alerts.js';
+
 /**
  * The one state machine of all alerts: pending → firing → held → resolved. It is told, look by look, how a condition
  * stands, and says what people are to be told. Its state is plain data that goes through JSON, so a restart at any point
@@ -36,7 +38,7 @@ export interface AlertTimes {
 
 /** Plain data; an open alert of one kind, house and subject. */
 export interface AlertMachine {
-  readonly state: 'pending' | 'firing' | 'held' | 'resolved';
+  readonly state: AlertState;
   /** As last known. */
   readonly level: AlertLevel;
   /** The worst people were told of; 0: nothing yet. */

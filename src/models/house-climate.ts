@@ -70,11 +70,11 @@ const TOLD_SHARE = 0.6;
 /** The warmest or coldest hour may hide in a gap of more hours than this (starting value). */
 const GAP_HOURS = 2;
 /** Where these hours fall: around the sun's noon, and before sunrise (common practice, no published source). */
-const WARM_HOURS = [-3, 5] as const;
+export const WARM_HOURS = [-3, 5] as const;
 const BRIGHT_HOURS = [-2, 2] as const;
-const COLD_HOURS_BEFORE_SUNRISE = 6;
+export const COLD_HOURS_BEFORE_SUNRISE = 6;
 /** Grey mould infects between these: Sirjusingh & Sutton 1996, Plant Dis. 80:160-165; Yunis et al. 1994. */
-const MOULD_TEMP_C = [9, 21] as const;
+export const MOULD_TEMP_C = [9, 21] as const;
 
 /**
  * The sensors of a house put together hour by hour: of two the mean, of three or more the middle one, so that one sensor
@@ -201,7 +201,11 @@ function aroundSunNoon(frame: ClimateDayFrame, [before, after]: readonly [number
 }
 
 /** Whether a span was heard without a gap in which its highest or lowest value could hide. */
-function isHeardThrough(hours: readonly { readonly startMs: number }[], fromMs: number, toMs: number): boolean {
+export function isHeardThrough(
+  hours: readonly { readonly startMs: number }[],
+  fromMs: number,
+  toMs: number,
+): boolean {
   const heard = new Set(hours.map(({ startMs }) => startMs));
   let gap = 0;
   for (const at of hourStarts(fromMs, toMs)) {

@@ -82,6 +82,18 @@ export function globalFromPpfdWm2(ppfdUmol: number, umolPerJoule: number = UMOL_
 }
 
 /**
+ * Global radiation, W/m², from what a light sensor tells, by the name of its quantity: sun and sky, uncalibrated factors as
+ * above. In order of preference, the best known first; values of at least 0, PhysicsRangeError below and for NaN.
+ */
+export const RADIATION_FROM = {
+  radiationWm2: (radiationWm2: number): number => requireNotNegative('radiationWm2', radiationWm2, 'W/m²'),
+  ppfdUmol: (ppfdUmol: number): number => globalFromPpfdWm2(ppfdUmol),
+  illuminanceLux: (illuminanceLux: number): number => globalFromPpfdWm2(ppfdFromLuxUmol(illuminanceLux)),
+} as const;
+export type LightQuantity = keyof typeof RADIATION_FROM;
+export const LIGHT_QUANTITIES = Object.keys(RADIATION_FROM) as readonly LightQuantity[];
+
+/**
  * Quanta per energy at one wavelength: wavelength / 119.62657. Source: SI Brochure (2019), exact h, c and N_A.
  * @param wavelengthNm nm, 200 to 2000
  * @returns µmol/J

@@ -52,6 +52,12 @@ it('takes the own values of a house, and the usual ones where it has none', () =
   expect(limits.hotDayC).toBe(35);
 });
 
+it('the hour of the list is a whole one, as it is said', () => {
+  expect(alertLimitProblems({ listDoneByHour: 10.5 })).toMatchObject([
+    { path: '/alertLimits/listDoneByHour', expected: 'a whole number, 5 to 23 h' },
+  ]);
+});
+
 it('passes over own values that are not known or out of bounds: they must not switch an alert off', () => {
   expect(alertLimitsOf({ frostBelowC: -40, hotDayC: Number.NaN, oldName: 3 })).toEqual(alertLimitsOf());
 });

@@ -1,8 +1,9 @@
-import { localDayOf, shortDay } from '../../domain/time.js';
+import { addDays, localDayBounds, localDayOf, shortDay } from '../../domain/time.js';
+import { inSeries } from '../../domain/wording.js';
 import { leafTempC } from '../../science/heat.js';
-import { globalFromPpfdWm2 } from '../../science/light.js';
-import { atRisk, degrees, type Finding, HEAT_CAUTION, joined, sentences } from './finding.js';
-import { basisOf, type HouseFacts, LEAD_DAYS } from './house-facts.js';
+import { RADIATION_FROM } from '../../science/light.js';
+import { atRisk, degrees, type Finding, HEAT_CAUTION, sentences } from './finding.js';
+import { basisOf, type HouseFacts, LEAD_DAYS, todayOf } from './house-facts.js';
 
 /*
  * Burn risk: leaves in the sun come near the heat that kills, now (for an hour on end) or in an hour that is forecast; or
@@ -25,43 +26,36 @@ function leafNow(facts: HouseFacts): number | undefined {
   return leafTempC(airTempC, radiationWm2, air(facts));
 }
 
-/** Hottest hour to come, as the middle of the forecast has it. An hour's mean is an hour on end. */
-function hottestAhead(facts: HouseFacts): HotLeaf | undefined {
-  let hottest: HotLeaf | undefined;
-  for (const { at, airTempC, ppfdUmol } of facts.outlook?.hours ?? []) {
-    if (at < facts.at || at > facts.at + LEAD_DAYS * 86_400_000 || ppfdUmol === undefined) continue;
-    const radiationWm2 = globalFromPpfdWm2(ppfdUmol);
-    if (radiationWm2 > MOST_RADIATION_WM2) continue;
-    const leafC = leafTempC(airTempC.p50, radiationWm2, air(facts));
-    if (hottest === undefined || leafC > hottest.leafC) hottest = { at, leafC };
-  }
-  return hottest;
+/** Leaves in the hours to come, as the middle of the forecast has them. An hour's mean is an hour on end. */
+function leavesAhead(facts: HouseFacts): HotLeaf[] {
+  const { endMs } = localDayBounds(facts.zone, addDays(todayOf(facts), LEAD_DAYS));
+  return (facts.outlook?.hours ?? []).flatMap(({ at, airTempC, ppfdUmol }): HotLeaf[] => {
+    if (at < facts.at || at >= endMs || ppfdUmol === undefined) return [];
+    const radiationWm2 = RADIATION_FROM.ppfdUmol(ppfdUmol);
+    return radiationWm2 > MOST_RADIATION_WM2 ? [] : [{ at, leafC: leafTempC(airTempC.p50, radiationWm2, air(facts)) }];
+  });
 }
 
-function firstAhead(facts: HouseFacts, limitC: number): number | undefined {
-  return (facts.outlook?.hours ?? []).find(
-    ({ at, airTempC, ppfdUmol }) =>
-      at >= facts.at &&
-      ppfdUmol !== undefined &&
-      globalFromPpfdWm2(ppfdUmol) <= MOST_RADIATION_WM2 &&
-      leafTempC(airTempC.p50, globalFromPpfdWm2(ppfdUmol), air(facts)) >= limitC,
-  )?.at;
-}
+const hottestOf = (leaves: readonly HotLeaf[]): HotLeaf | undefined =>
+  leaves.reduce<HotLeaf | undefined>((a, b) => (a && a.leafC >= b.leafC ? a : b), undefined);
 
 export function burnRisk(facts: HouseFacts): Finding {
   const subject = { kind: 'burn-risk', houseId: facts.houseId, subject: '' } as const;
   const { limits, batches } = facts;
   const now = leafNow(facts);
-  const ahead = hottestAhead(facts);
+  const coming = leavesAhead(facts);
+  const ahead = hottestOf(coming);
   const told = batches.filter(({ verdictAlerts }) => verdictAlerts.includes('burn-risk'));
   if (now === undefined && ahead === undefined && told.length === 0) return { ...subject, known: false };
   const hottest = Math.max(now ?? Number.NEGATIVE_INFINITY, ahead?.leafC ?? Number.NEGATIVE_INFINITY);
   const isHot = hottest >= limits.burnLeafC;
-  if (!isHot && told.length === 0) return { ...subject, known: true, level: 0, clear: hottest < limits.burnClearLeafC };
+  // A cool hour now is no end of a hot week: only who looks ahead can say that it is past.
+  if (!isHot && told.length === 0)
+    return { ...subject, known: true, level: 0, clear: ahead !== undefined && hottest < limits.burnClearLeafC };
   const level = hottest >= limits.burnLeafAtOnceC ? 2 : 1;
   const hotNow = now !== undefined && now >= limits.burnLeafC;
   const endangered = isHot ? batches : told;
-  const begins = hotNow ? undefined : firstAhead(facts, limits.burnLeafC);
+  const begins = hotNow ? undefined : coming.find(({ leafC }) => leafC >= limits.burnLeafC)?.at;
   const lightOnly = isHot ? [] : told;
   return {
     ...subject,
@@ -79,7 +73,7 @@ export function burnRisk(facts: HouseFacts): Finding {
             : '',
           isHot ? `From ${degrees(limits.burnLeafC)} on, for an hour, they come near the heat that kills.` : '',
           lightOnly.length > 0
-            ? `${joined(lightOnly.slice(0, 3).map(({ name }) => name))}${lightOnly.length > 3 ? ` and ${lightOnly.length - 3} more` : ''} would get far more light than they are used to.`
+            ? `${inSeries(lightOnly.slice(0, 3).map(({ name }) => name))}${lightOnly.length > 3 ? ` and ${lightOnly.length - 3} more` : ''} would get far more light than they are used to.`
             : '',
           basisOf(facts),
           atRisk(endangered, batches),

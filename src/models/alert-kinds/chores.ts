@@ -1,6 +1,7 @@
 import type { HouseAdvice } from '../../domain/verdict.js';
+import { inSeries } from '../../domain/wording.js';
 import type { AlertLimits } from '../alert-limits.js';
-import { type Finding, joined } from './finding.js';
+import type { Finding } from './finding.js';
 
 /** The list of a day as one house has it. */
 export interface ListFacts {
@@ -18,8 +19,8 @@ const NAMES_TOLD = 4;
 /** List not done: drinks of today that nobody ticked off by the set hour. */
 export function listNotDone({ houseId, houseName, limits, clockHours, advice }: ListFacts): Finding {
   const subject = { kind: 'list-not-done', houseId, subject: '' } as const;
-  // Before the hour the day's work is not late; what was late yesterday is history.
-  if (clockHours < limits.listDoneByHour) return { ...subject, known: true, level: 0, clear: true };
+  // Before the hour the day's work is not late; what was late yesterday was not done, and nobody is told that it is over.
+  if (clockHours < limits.listDoneByHour) return { ...subject, known: 'gone' };
   if (advice === undefined) return { ...subject, known: false };
   const due = advice.lines.flatMap(({ batches }) => batches).filter(({ verdict }) => verdict.amount !== 'none');
   const open = due.filter(({ done }) => done === undefined);
@@ -34,7 +35,7 @@ export function listNotDone({ houseId, houseName, limits, clockHours, advice }: 
       batchIds: open.map(({ batchId }) => batchId),
       text: {
         title: `The list of ${houseName} is not done`,
-        reason: `It is past ${limits.listDoneByHour}:00 and ${open.length} of ${due.length} drinks of today ${open.length === 1 ? 'is' : 'are'} not ticked off: ${more > 0 ? `${names.join(', ')} and ${more} more` : joined(names)}.`,
+        reason: `It is past ${limits.listDoneByHour}:00 and ${open.length} of ${due.length} drinks of today ${open.length === 1 ? 'is' : 'are'} not ticked off: ${more > 0 ? `${names.join(', ')} and ${more} more` : inSeries(names)}.`,
         whatToDo: 'Tick off what was given and what was left out. What is still dry is better watered tomorrow by ten.',
       },
     },

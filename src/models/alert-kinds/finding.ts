@@ -2,7 +2,8 @@ import type { AlertKind, AlertText } from '../../domain/alerts.js';
 import type { Band } from '../../domain/outlook.js';
 import type { WaterPhase } from '../../domain/plants.js';
 import type { LocalDay } from '../../domain/time.js';
-import { normalCdf } from '../../science/statistics/normal.js';
+import { inSeries } from '../../domain/wording.js';
+import { NORMAL_Z90, normalCdf } from '../../science/statistics/normal.js';
 import type { AlertLevel } from '../alert-machine.js';
 
 /** What an alert is about. At most one of a kind is open for each. */
@@ -55,12 +56,9 @@ export interface AlertBatch {
   readonly minSafeDryC: number;
 }
 
-/** Probability from which a stage of the leaf-pair change counts: worth a thought even where another is likelier. */
+/** Whether it changes its leaf pair: water cannot help it, and its new skin is tender. */
 export const isChangingPair = ({ waterPhase }: Pick<AlertBatch, 'waterPhase'>): boolean =>
   waterPhase === 'forming' || waterPhase === 'splitting' || waterPhase === 'papery';
-
-/** Distance of the 10 and 90 % points of a normal distribution from its middle, in standard deviations. */
-const Z90 = 1.2815515655446004;
 
 /** Beyond it no probability differs from 0 or 1. */
 const FURTHEST_Z = 8;
@@ -70,7 +68,7 @@ const FURTHEST_Z = 8;
  * wide as its own outer point says. A band without width is a certainty.
  */
 export function probabilityAbove({ p10, p50, p90 }: Band, limit: number): number {
-  const spread = (limit >= p50 ? p90 - p50 : p50 - p10) / Z90;
+  const spread = (limit >= p50 ? p90 - p50 : p50 - p10) / NORMAL_Z90;
   const z = (limit - p50) / spread;
   // Next to no width is none: no division brings it further than this.
   if (!(spread > 0) || Math.abs(z) > FURTHEST_Z) return p50 >= limit ? 1 : 0;
@@ -92,13 +90,7 @@ export function atRisk(batches: readonly AlertBatch[], all: readonly AlertBatch[
   const names = batches.slice(0, NAMES_TOLD).map(({ name, benchName }) => `${name} (${benchName})`);
   const more = batches.length - names.length;
   if (more > 0) return `At risk: ${names.join(', ')} and ${more} more.`;
-  return `At risk: ${joined(names)}.`;
-}
-
-/** `a, b and c`. */
-export function joined(names: readonly string[]): string {
-  if (names.length < 2) return names.join('');
-  return `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+  return `At risk: ${inSeries(names)}.`;
 }
 
 /** `37 °C`; below 10 with one decimal, as frost is a matter of tenths. */

@@ -1,5 +1,5 @@
 import type { Band } from '../../domain/outlook.js';
-import { instantOnDay, shortDay } from '../../domain/time.js';
+import { civilNoon, shortDay } from '../../domain/time.js';
 import {
   type AlertBatch,
   type AlertDetail,
@@ -14,7 +14,7 @@ import {
   sentences,
 } from './finding.js';
 import { type HeatDay, heatDays, hotProbability, spellLimits, spellProbability } from './heat-days.js';
-import { basisOf, type HouseFacts, todayOf } from './house-facts.js';
+import { basisOf, type HouseFacts, outlookDays, todayOf } from './house-facts.js';
 
 /*
  * Hot spell: a spell as `models/hot-spell` defines it is likely enough within three days; harm: a single day comes to
@@ -34,7 +34,11 @@ export function hotSpell(facts: HouseFacts): Finding {
   const spell = spellProbability(facts, days);
   const harm = Math.max(0, ...batches.map((batch) => harmProbability(batch, days)));
   const level = harm >= tell ? 2 : spell >= tell || told.length > 0 ? 1 : 0;
-  if (level === 0) return { ...subject, known: true, level, clear: spell < clear && harm < clear };
+  // What today came to so far says nothing of the days ahead: only who looks ahead can say that it is over.
+  const knowsAhead =
+    outlookDays(facts).some(({ dayMaxC }) => dayMaxC !== undefined) ||
+    facts.listFacts['aheadHotSpell']?.value === false;
+  if (level === 0) return { ...subject, known: true, level, clear: knowsAhead && spell < clear && harm < clear };
   return {
     ...subject,
     known: true,
@@ -114,7 +118,7 @@ function limitSentence(facts: HouseFacts, first: HeatDay | undefined, harmC: num
 
 /** The first hour of the day that comes to the limit, else local noon. */
 function beginOf({ zone, outlook }: HouseFacts, { day }: HeatDay, limitC: number): number {
-  const noon = instantOnDay(zone, day, '12:00');
+  const noon = civilNoon(zone, day);
   const hours = (outlook?.hours ?? []).filter(({ at }) => Math.abs(at - noon) < 12 * 3_600_000);
   return hours.find(({ airTempC }) => airTempC.p50 >= limitC)?.at ?? noon;
 }

@@ -1,3 +1,4 @@
+import type { WeatherAlert } from '../../domain/alerts.js';
 import type { HouseOutlook, OutlookDay } from '../../domain/outlook.js';
 import { clockAt, type LocalDay, localDayOf } from '../../domain/time.js';
 import type { Fact } from '../../domain/verdict.js';
@@ -30,11 +31,11 @@ export interface HouseFacts {
   readonly record?: HeatRecord;
   /** How far exposed leaves get below the air on a clear night under this cover, °C. */
   readonly clearNightLeafDropC: number;
-  /** Whether cloud keeps leaves warm tonight; left out: not known, taken as clear. */
-  readonly cloudyNight?: boolean;
+  /** Nights, by the day they end on, in which cloud keeps leaves as warm as the air; any other is taken as clear. */
+  readonly cloudyNights?: readonly LocalDay[];
   readonly stillAir: boolean;
   /** What a measure would buy, where the house model can tell. */
-  readonly buys?: Readonly<Partial<Record<'hot-spell' | 'frost' | 'wet-night' | 'burn-risk', string>>>;
+  readonly buys?: Readonly<Partial<Record<WeatherAlert, string>>>;
 }
 
 /** Alerts look no further ahead than three days. */

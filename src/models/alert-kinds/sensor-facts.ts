@@ -1,6 +1,10 @@
 import type { Placement, Quantity, RollUp } from '../../domain/quantities.js';
 import { quantityInfo } from '../../domain/quantities.js';
 import type { LocalDay } from '../../domain/time.js';
+import { inSeries } from '../../domain/wording.js';
+import { LIGHT_QUANTITIES } from '../../science/light.js';
+import { median } from '../../science/statistics/quantiles.js';
+import { MS_PER_HOUR } from '../../science/units.js';
 import type { AlertLimits } from '../alert-limits.js';
 import type { Finding } from './finding.js';
 
@@ -38,6 +42,9 @@ export interface SiteSensors {
 /** A finding about a sensor, with the channels that are not to be believed. */
 export type SensorFinding = Finding & { readonly doubted: readonly Quantity[] };
 
+/** Quantities that are nought in the dark. */
+export const LIGHT: readonly Quantity[] = LIGHT_QUANTITIES;
+
 /** A sensor that was not heard for so long was taken away. */
 export const FORGOTTEN_AFTER_MS = 30 * 86_400_000;
 /** What is refused is looked at over so many hours. */
@@ -51,12 +58,9 @@ export const heardAt = ({ lastReceivedAt, refused }: ChannelFacts): number | nul
 
 /** How often it usually reports: from the middle one of the last days. */
 function usualIntervalMs({ days }: ChannelFacts): number {
-  const counts = days
-    .slice(-8, -1)
-    .map(({ count }) => count)
-    .sort((a, b) => a - b);
-  const usual = counts[Math.floor(counts.length / 2)];
-  return usual === undefined || usual === 0 ? 0 : 86_400_000 / usual;
+  const counts = days.slice(-8, -1).map(({ count }) => count);
+  const usual = counts.length === 0 ? 0 : median(counts);
+  return usual === 0 ? 0 : (24 * MS_PER_HOUR) / usual;
 }
 
 /** From when on a channel counts as silent: never sooner than its value may stand for, or than it misses four reports. */
@@ -76,3 +80,52 @@ export const isForgotten = (channel: ChannelFacts, at: number): boolean => {
   const heard = heardAt(channel);
   return heard === null || at - heard > FORGOTTEN_AFTER_MS;
 };
+
+/** A kind of doubt about single channels. */
+export interface ChannelDoubt {
+  readonly kind: 'sensor-stuck' | 'sensor-implausible';
+  /** Why a channel that is heard is not to be believed, as a sentence; undefined: nothing speaks against it. */
+  readonly why: (sensor: SensorFacts, channel: ChannelFacts, limits: AlertLimits) => string | undefined;
+  /** What is said of the channels: `stuck`. */
+  readonly word: string;
+  readonly whatToDo: string;
+  readonly caution?: string;
+}
+
+/** Sensor by sensor what is doubted; one alert tells of all channels of a sensor. */
+export function doubtedSensors(
+  site: SiteSensors,
+  { kind, why, word, whatToDo, caution }: ChannelDoubt,
+): SensorFinding[] {
+  return site.sensors.map((sensor): SensorFinding => {
+    const subject = { kind, houseId: sensor.houseId, subject: sensor.sensorId } as const;
+    const limits = site.limitsOf(sensor.houseId);
+    if (sensor.channels.every((channel) => isForgotten(channel, site.at)))
+      return { ...subject, known: 'gone', doubted: [] };
+    const heard = sensor.channels.filter((channel) => !isSilent(channel, limits, site.at));
+    // A silent sensor says neither that it is well nor that it is not.
+    if (heard.length === 0) return { ...subject, known: false, doubted: [] };
+    const doubts = heard.flatMap((channel) => {
+      const sentence = why(sensor, channel, limits);
+      return sentence === undefined ? [] : [{ quantity: channel.quantity, sentence }];
+    });
+    if (doubts.length === 0) return { ...subject, known: true, level: 0, clear: true, doubted: [] };
+    const names = inSeries(doubts.map(({ quantity }) => quantityInfo(quantity).label));
+    const where = sensor.houseId === null ? '' : ` in ${site.houseName(sensor.houseId)}`;
+    return {
+      ...subject,
+      known: true,
+      level: 1,
+      doubted: doubts.map(({ quantity }) => quantity),
+      detail: {
+        batchIds: [],
+        text: {
+          title: `Sensor ${sensor.sensorId}${where}: ${names} ${word}`,
+          reason: doubts.map(({ sentence }) => sentence).join(' '),
+          whatToDo,
+          ...(caution !== undefined && { caution }),
+        },
+      },
+    };
+  });
+}

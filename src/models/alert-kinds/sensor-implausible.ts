@@ -2,12 +2,12 @@ import { type Quantity, quantityInfo, type RollUp } from '../../domain/quantitie
 import { type LocalDay, shortDay } from '../../domain/time.js';
 import { median } from '../../science/statistics/quantiles.js';
 import { sunPosition } from '../../science/sun.js';
+import { MS_PER_HOUR } from '../../science/units.js';
 import type { AlertLimits } from '../alert-limits.js';
-import { joined } from './finding.js';
 import {
   type ChannelFacts,
-  isForgotten,
-  isSilent,
+  doubtedSensors,
+  LIGHT,
   REFUSED_HOURS,
   type SensorFinding,
   type SiteSensors,
@@ -19,20 +19,8 @@ import {
  * is, or until the mapping is mended.
  */
 
-const kind = 'sensor-implausible' as const;
-const HOUR_MS = 3_600_000;
-
 /** Quantities with a natural nought, so that a change of unit is a factor. */
-const FROM_NOUGHT: readonly Quantity[] = [
-  'ppfdUmol',
-  'radiationWm2',
-  'illuminanceLux',
-  'relHumidityPct',
-  'co2Ppm',
-  'substrateEcMsCm',
-  'potWeightG',
-];
-const LIGHT: readonly Quantity[] = ['ppfdUmol', 'radiationWm2', 'illuminanceLux'];
+const FROM_NOUGHT: readonly Quantity[] = [...LIGHT, 'relHumidityPct', 'co2Ppm', 'substrateEcMsCm', 'potWeightG'];
 /** Fewer days before the change than this are no measure. */
 const FEWEST_DAYS = 3;
 /** A dark day is dimmer than a bright one by more than the bright is brighter than the dull: the way down needs more. */
@@ -83,7 +71,7 @@ function isDayJudged(site: SiteSensors, { quantity, days, hours }: ChannelFacts)
   if (startMs === undefined || !LIGHT.includes(quantity)) return true;
   const isSunny = (hour: RollUp): boolean =>
     hour.startMs >= startMs &&
-    sunPosition(hour.startMs + HOUR_MS / 2, site.latitude, site.longitude).altitudeDeg >= HIGH_SUN_DEG;
+    sunPosition(hour.startMs + MS_PER_HOUR / 2, site.latitude, site.longitude).altitudeDeg >= HIGH_SUN_DEG;
   return hours.filter(isSunny).length >= SUN_HOURS;
 }
 
@@ -139,43 +127,19 @@ function refusedSentence(site: SiteSensors, channel: ChannelFacts, limits: Alert
   const { refused, hours } = channel;
   if (refused === null || refused.count < FEWEST_REFUSED) return undefined;
   const kept = hours
-    .filter(({ startMs }) => startMs >= site.at - REFUSED_HOURS * HOUR_MS)
+    .filter(({ startMs }) => startMs >= site.at - REFUSED_HOURS * MS_PER_HOUR)
     .reduce((sum, { count }) => sum + count, 0);
   const sharePct = (100 * refused.count) / (refused.count + kept);
   if (sharePct < limits.sensorRefusedPct) return undefined;
   return `${refused.count} of its last ${refused.count + kept} readings could not be true and were not kept. The last one: ${refused.lastSentence}`;
 }
 
-export function implausibleSensors(site: SiteSensors): SensorFinding[] {
-  return site.sensors.map((sensor): SensorFinding => {
-    const subject = { kind, houseId: sensor.houseId, subject: sensor.sensorId } as const;
-    const limits = site.limitsOf(sensor.houseId);
-    if (sensor.channels.every((channel) => isForgotten(channel, site.at)))
-      return { ...subject, known: 'gone', doubted: [] };
-    const heard = sensor.channels.filter((channel) => !isSilent(channel, limits, site.at));
-    if (heard.length === 0) return { ...subject, known: false, doubted: [] };
-    const doubts = heard.flatMap((channel): { quantity: Quantity; sentence: string }[] => {
-      const { quantity } = channel;
-      const sentence =
-        refusedSentence(site, channel, limits) ?? jumpSentence(site, channel, limits) ?? fahrenheitSentence(channel);
-      return sentence === undefined ? [] : [{ quantity, sentence }];
-    });
-    if (doubts.length === 0) return { ...subject, known: true, level: 0, clear: true, doubted: [] };
-    const names = joined(doubts.map(({ quantity }) => quantityInfo(quantity).label));
-    return {
-      ...subject,
-      known: true,
-      level: 1,
-      doubted: doubts.map(({ quantity }) => quantity),
-      detail: {
-        batchIds: [],
-        text: {
-          title: `Sensor ${sensor.sensorId}${sensor.houseId === null ? '' : ` in ${site.houseName(sensor.houseId)}`}: ${names} cannot be right`,
-          reason: doubts.map(({ sentence }) => sentence).join(' '),
-          whatToDo:
-            'Look at the device and at its mapping in the site file: does it send another unit than is written there? What it told since then is best not believed.',
-        },
-      },
-    };
+export const implausibleSensors = (site: SiteSensors): SensorFinding[] =>
+  doubtedSensors(site, {
+    kind: 'sensor-implausible',
+    why: (_, channel, limits) =>
+      refusedSentence(site, channel, limits) ?? jumpSentence(site, channel, limits) ?? fahrenheitSentence(channel),
+    word: 'cannot be right',
+    whatToDo:
+      'Look at the device and at its mapping in the site file: does it send another unit than is written there? What it told since then is best not believed.',
   });
-}

@@ -1,6 +1,7 @@
 import { type Quantity, quantityInfo } from '../../domain/quantities.js';
 import { durationInWords } from '../../domain/time.js';
-import { type AlertSubject, type Finding, joined, MAINS_CAUTION, sentences } from './finding.js';
+import { inSeries } from '../../domain/wording.js';
+import { type AlertSubject, type Finding, MAINS_CAUTION, sentences } from './finding.js';
 import {
   type ChannelFacts,
   heardAt,
@@ -82,7 +83,7 @@ const DEPENDS: Partial<Record<Quantity, string>> = {
 
 const withoutIt = (channels: readonly ChannelFacts[]): string => {
   const lost = [...new Set(channels.flatMap(({ quantity }) => DEPENDS[quantity] ?? []))];
-  return lost.length === 0 ? '' : `Until then it tells nothing of ${joined(lost)}.`;
+  return lost.length === 0 ? '' : `Until then it tells nothing of ${inSeries(lost)}.`;
 };
 
 function siteFinding(site: SiteSensors, silences: readonly Silence[]) {
@@ -120,7 +121,7 @@ function houseFinding(site: SiteSensors, houseId: string, silences: readonly Sil
 
 function sensorFinding(site: SiteSensors, one: Silence, mates: number) {
   const { sensor, silent } = one;
-  const names = joined(silent.map(({ quantity }) => quantityInfo(quantity).label));
+  const names = inSeries(silent.map(({ quantity }) => quantityInfo(quantity).label));
   const where = sensor.houseId === null ? '' : ` in ${site.houseName(sensor.houseId)}`;
   const alone = isMute(one) && mates === 1 && sensor.houseId !== null;
   return {

@@ -1,12 +1,13 @@
-import { type Quantity, quantityInfo, type RollUp } from '../../domain/quantities.js';
+import { quantityInfo, type RollUp } from '../../domain/quantities.js';
 import { durationInWords } from '../../domain/time.js';
 import { sunPosition } from '../../science/sun.js';
+import { MS_PER_HOUR } from '../../science/units.js';
 import type { AlertLimits } from '../alert-limits.js';
-import { joined, MAINS_CAUTION } from './finding.js';
+import { MAINS_CAUTION } from './finding.js';
 import {
   type ChannelFacts,
-  isForgotten,
-  isSilent,
+  doubtedSensors,
+  LIGHT,
   type SensorFacts,
   type SensorFinding,
   type SiteSensors,
@@ -18,9 +19,6 @@ import {
  * stays at 100 % while it warms and cools. A gap ends a run: silence is no proof that the value stood still.
  */
 
-const kind = 'sensor-stuck' as const;
-const HOUR_MS = 3_600_000;
-const LIGHT: readonly Quantity[] = ['ppfdUmol', 'radiationWm2', 'illuminanceLux'];
 /** With the sun this high some light comes through any cloud and cloth (common practice, no published source). */
 const HIGH_SUN_DEG = 15;
 const DARK_HOURS = 3;
@@ -39,7 +37,7 @@ export function standsStill(channel: ChannelFacts): Run | undefined {
   const { hours, days, quantity } = channel;
   const last = hours.at(-1);
   if (last === undefined || last.min !== last.max) return undefined;
-  const gapMs = 2 * quantityInfo(quantity).holdMinutes * 60_000 + HOUR_MS;
+  const gapMs = 2 * quantityInfo(quantity).holdMinutes * 60_000 + MS_PER_HOUR;
   let start = hours.length - 1;
   while (start > 0) {
     const [before, after] = [hours[start - 1] as RollUp, hours[start] as RollUp];
@@ -51,24 +49,18 @@ export function standsStill(channel: ChannelFacts): Run | undefined {
   // All the hours at hand are alike: days before them may be too.
   for (const day of [...days].reverse()) {
     if (day.startMs >= sinceMs) continue;
-    if (day.min !== last.min || day.max !== last.max || sinceMs - day.startMs > 24 * HOUR_MS + gapMs) break;
+    if (day.min !== last.min || day.max !== last.max || sinceMs - day.startMs > 24 * MS_PER_HOUR + gapMs) break;
     sinceMs = day.startMs;
   }
   return { value: last.min, sinceMs, hours };
 }
 
-interface Stuck {
-  readonly channel: ChannelFacts;
-  readonly run: Run;
-  readonly why: string;
-}
-
-function stuckChannel(
+function whyStuck(
   site: SiteSensors,
   sensor: SensorFacts,
   channel: ChannelFacts,
   limits: AlertLimits,
-): Stuck | undefined {
+): string | undefined {
   const run = standsStill(channel);
   if (run === undefined || channel.lastAt === null) return undefined;
   const { label, unit, restValues, stuckAfterMinutes } = quantityInfo(channel.quantity);
@@ -80,21 +72,17 @@ function stuckChannel(
       : channel.quantity === 'relHumidityPct'
         ? saturatedInChangingAir(site, sensor, run, limits)
         : undefined;
-    return why === undefined ? undefined : { channel, run, why: `${stands}, ${why}.` };
+    return why === undefined ? undefined : `${stands}, ${why}.`;
   }
   if (stuckAfterMinutes === undefined || lastedMs < stuckAfterMinutes * 60_000 * limits.sensorStuckFactor)
     return undefined;
-  return {
-    channel,
-    run,
-    why: `${stands}; a working sensor changes within ${durationInWords(stuckAfterMinutes * 60_000)}.`,
-  };
+  return `${stands}; a working sensor changes within ${durationInWords(stuckAfterMinutes * 60_000)}.`;
 }
 
 function darkUnderSun({ latitude, longitude }: SiteSensors, { hours }: Run): string | undefined {
   const heights = hours
     .slice(-30)
-    .map(({ startMs }) => sunPosition(startMs + HOUR_MS / 2, latitude, longitude).altitudeDeg)
+    .map(({ startMs }) => sunPosition(startMs + MS_PER_HOUR / 2, latitude, longitude).altitudeDeg)
     .filter((height) => height >= HIGH_SUN_DEG);
   if (heights.length < DARK_HOURS) return undefined;
   return `though the sun stood ${Math.round(Math.max(...heights))}° high`;
@@ -107,7 +95,7 @@ function saturatedInChangingAir(
   { sensorStuckFactor }: AlertLimits,
 ): string | undefined {
   const newest = run.hours.at(-1) as RollUp;
-  if (newest.startMs + HOUR_MS - run.sinceMs < SATURATED_HOURS * HOUR_MS * sensorStuckFactor) return undefined;
+  if (newest.startMs + MS_PER_HOUR - run.sinceMs < SATURATED_HOURS * MS_PER_HOUR * sensorStuckFactor) return undefined;
   const air = [sensor, ...sensors.filter(({ houseId }) => houseId === sensor.houseId)]
     .flatMap(({ channels }) => channels)
     .find(({ quantity }) => quantity === 'airTempC');
@@ -117,33 +105,12 @@ function saturatedInChangingAir(
   return `while the air went up and down by ${Math.round(swing)} °C; such a sensor has been wet for too long`;
 }
 
-export function stuckSensors(site: SiteSensors): SensorFinding[] {
-  return site.sensors.map((sensor): SensorFinding => {
-    const subject = { kind, houseId: sensor.houseId, subject: sensor.sensorId } as const;
-    const limits = site.limitsOf(sensor.houseId);
-    if (sensor.channels.every((channel) => isForgotten(channel, site.at)))
-      return { ...subject, known: 'gone', doubted: [] };
-    const heard = sensor.channels.filter((channel) => !isSilent(channel, limits, site.at));
-    // A silent sensor says neither that it is stuck nor that it is not.
-    if (heard.length === 0) return { ...subject, known: false, doubted: [] };
-    const stuck = heard.flatMap((channel) => stuckChannel(site, sensor, channel, limits) ?? []);
-    if (stuck.length === 0) return { ...subject, known: true, level: 0, clear: true, doubted: [] };
-    const names = joined(stuck.map(({ channel }) => quantityInfo(channel.quantity).label));
-    return {
-      ...subject,
-      known: true,
-      level: 1,
-      doubted: stuck.map(({ channel }) => channel.quantity),
-      detail: {
-        batchIds: [],
-        text: {
-          title: `Sensor ${sensor.sensorId}${sensor.houseId === null ? '' : ` in ${site.houseName(sensor.houseId)}`}: ${names} stuck`,
-          reason: stuck.map(({ why }) => why).join(' '),
-          whatToDo:
-            'Look whether it is covered, wet or out of its pot; start it anew, dry it, or replace it. What it told since then is best not believed.',
-          caution: MAINS_CAUTION,
-        },
-      },
-    };
+export const stuckSensors = (site: SiteSensors): SensorFinding[] =>
+  doubtedSensors(site, {
+    kind: 'sensor-stuck',
+    why: (sensor, channel, limits) => whyStuck(site, sensor, channel, limits),
+    word: 'stuck',
+    whatToDo:
+      'Look whether it is covered, wet or out of its pot; start it anew, dry it, or replace it. What it told since then is best not believed.',
+    caution: MAINS_CAUTION,
   });
-}

@@ -1,4 +1,5 @@
 import { instantOnDay, type LocalDay } from '../../domain/time.js';
+import { MOULD_TEMP_C } from '../house-climate.js';
 import { atRisk, type Finding, MAINS_CAUTION, sentences } from './finding.js';
 import { basisOf, type HouseFacts, hourOf, listNumber, outlookDays, todayOf } from './house-facts.js';
 
@@ -44,7 +45,7 @@ export function wetNight(facts: HouseFacts): Finding {
         title: `Wet night coming to ${houseName}`,
         reason: sentences(
           isWet
-            ? `About ${Math.round(hours)} hours tonight with the dew point close and 9 to 21 °C: from ${limits.wetNightHours} hours on grey mould takes hold.`
+            ? `About ${Math.round(hours)} hours tonight with the dew point close and ${MOULD_TEMP_C.join(' to ')} °C: from ${limits.wetNightHours} hours on grey mould takes hold.`
             : 'By the list of today a wet night is coming: grey mould takes hold.',
           basisOf(facts),
           atRisk(endangered, batches),

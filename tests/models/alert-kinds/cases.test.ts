@@ -29,6 +29,7 @@ describe('weather alerts of a house', () => {
       expect(detail.probability).toBeGreaterThanOrEqual(wanted.probability[0]);
       expect(detail.probability).toBeLessThanOrEqual(wanted.probability[1]);
     }
+    if (wanted.expectedAt === null) expect(detail.expectedAt).toBeUndefined();
     if (wanted.expectedAt) {
       const [day = '', clock = ''] = wanted.expectedAt.split(' ');
       expect(detail.expectedAt).toBe(instantOnDay(ZONE, day, clock));

@@ -26,6 +26,8 @@ export interface HouseCase {
       readonly wetHours?: readonly (number | null)[];
       /** Air and light of the hours of today from 10:00 on. */
       readonly hours?: readonly (readonly [airTempC: number, ppfdUmol: number])[];
+      /** Between those hours; left out: one. */
+      readonly everyHours?: number;
     };
     /** Day maxima and night minima before today, the last is yesterday. */
     readonly past?: { readonly dayMax?: readonly number[]; readonly nightMin?: readonly number[] };
@@ -37,6 +39,7 @@ export interface HouseCase {
     readonly batches?: readonly Partial<AlertBatch>[];
     readonly limits?: Readonly<Record<string, number>>;
     readonly drop?: number;
+    /** In the night to tomorrow. */
     readonly cloudy?: boolean;
     readonly stillAir?: boolean;
     readonly basis?: HouseOutlook['basis'];
@@ -49,8 +52,8 @@ export interface HouseCase {
     /** Lowest and highest. */
     readonly probability?: readonly [number, number];
     readonly batches?: readonly string[];
-    /** Wall clock of the day it is expected on, e.g. `2026-07-02 12:00`. */
-    readonly expectedAt?: string;
+    /** Wall clock of the day it is expected on, e.g. `2026-07-02 12:00`; null: now. */
+    readonly expectedAt?: string | null;
     readonly says?: readonly string[];
     readonly saysNot?: readonly string[];
   };
@@ -67,7 +70,7 @@ const bandOf = (figure: Figure | undefined): Band | undefined => {
 
 function outlookOf({ ahead, basis }: HouseCase['given'], at: number): HouseOutlook | undefined {
   if (ahead === undefined) return undefined;
-  const { dayMax = [], nightMin = [], wetHours = [], hours = [] } = ahead;
+  const { dayMax = [], nightMin = [], wetHours = [], hours = [], everyHours = 1 } = ahead;
   const from = instantOnDay(ZONE, TODAY, '10:00');
   return {
     houseId: 'north',
@@ -76,7 +79,7 @@ function outlookOf({ ahead, basis }: HouseCase['given'], at: number): HouseOutlo
     from: 'the case',
     learned: [],
     hours: hours.map(([airTempC, ppfdUmol], index) => ({
-      at: from + index * 3_600_000,
+      at: from + index * everyHours * 3_600_000,
       airTempC: { p10: airTempC, p50: airTempC, p90: airTempC },
       ppfdUmol,
     })),
@@ -136,7 +139,7 @@ export function factsOf({ given, at: clock = '08:00' }: HouseCase): HouseFacts {
     ...(given.unusual !== undefined && {
       record: { from: 'own record' as const, unusualMaxC: Array.from({ length: 365 }, () => given.unusual) },
     }),
-    ...(given.cloudy !== undefined && { cloudyNight: given.cloudy }),
+    ...(given.cloudy === true && { cloudyNights: [addDays(TODAY, 1)] }),
     ...(given.todayMax !== undefined && { todayMaxC: given.todayMax }),
     ...(outlook && { outlook }),
   };
