@@ -90,7 +90,11 @@ export function sendTagged(request: FastifyRequest, reply: FastifyReply, value: 
   return reply.type('application/json; charset=utf-8').send(body);
 }
 
-const acceptsGzip = (request: FastifyRequest): boolean =>
+/** What was made by a request. */
+export const sendCreated = (reply: FastifyReply, value: unknown): FastifyReply =>
+  reply.code(201).type('application/json; charset=utf-8').send(JSON.stringify(value));
+
+export const acceptsGzip = (request: FastifyRequest): boolean =>
   String(request.headers['accept-encoding'] ?? '')
     .split(',')
     .some((part) => /^\s*(gzip|\*)\s*(;\s*q=(?!0(\.0*)?\s*$).*)?$/i.test(part));

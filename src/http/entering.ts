@@ -5,6 +5,7 @@ import { LeafturnError } from '../domain/errors.js';
 import { type JournalEntry, type JournalEvent, type JournalKind, journalEventSchema } from '../domain/journal.js';
 import type { Site } from '../domain/site.js';
 import { callerOf, mayAct } from './access.js';
+import { sendCreated } from './answers.js';
 import type { ServiceDeps } from './deps.js';
 import { instantFrom } from './lookup.js';
 import { HttpProblem } from './problem.js';
@@ -90,7 +91,4 @@ export const manyEvents = (path: string): string => path;
 const NONE_UNDONE: ReadonlyMap<number, number> = new Map();
 
 export const sendEntered = (reply: FastifyReply, entries: readonly JournalEntry[], more: object = {}): FastifyReply =>
-  reply
-    .code(201)
-    .type('application/json; charset=utf-8')
-    .send(JSON.stringify({ entries: entries.map((entry) => viewOfEntry(entry, NONE_UNDONE)), ...more }));
+  sendCreated(reply, { entries: entries.map((entry) => viewOfEntry(entry, NONE_UNDONE)), ...more });

@@ -1,9 +1,7 @@
 import type { FastifyInstance } from 'fastify';
-import { LeafturnError } from '../domain/errors.js';
-import { findHouse } from '../domain/site.js';
 import { inOrderOfWeight } from './alerts.js';
 import type { PageDeps } from './deps.js';
-import { currentRound, pageContext, siteOf } from './loading.js';
+import { currentRound, houseOf, pageContext, siteOf } from './loading.js';
 import { HousePage } from './pages/house.js';
 import { sendPage } from './reply.js';
 
@@ -14,8 +12,7 @@ export function registerHouses(app: FastifyInstance, deps: PageDeps): void {
   app.get<HouseParams>('/sites/:siteId/houses/:houseId', async (request, reply) => {
     const { siteId, houseId } = request.params;
     const site = siteOf(deps, siteId);
-    const house = findHouse(site, houseId);
-    if (!house) throw new LeafturnError('not-found', `There is no house called ${houseId} at ${site.name}.`);
+    const house = houseOf(site, houseId);
     const [now, outlook, open, collection, round] = await Promise.all([
       deps.houseNow(site, houseId),
       deps.outlook(site.id, houseId),

@@ -1,15 +1,17 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { AskedScope } from '../advice/limits-view.js';
+import { isLiving } from '../domain/collection.js';
 import { LeafturnError, type Problem } from '../domain/errors.js';
 import { defined } from '../domain/optional.js';
 import { AMOUNTS, WATER_PHASES } from '../domain/plants.js';
 import { didYouMean } from '../domain/problems.js';
-import { findHouse, type House, type Site } from '../domain/site.js';
+import type { House, Site } from '../domain/site.js';
+import { DEFAULT_LIMITS } from '../http/deps.js';
 import { asProblem } from '../http/problem.js';
 import type { PageDeps } from './deps.js';
 import { readForm } from './forms.js';
 import { backFormSchema, changeOf, confirmFormSchema, limitFormSchema, scopeSchema } from './limit-forms.js';
-import { pageContext, siteOf } from './loading.js';
+import { houseOf, pageContext, siteOf } from './loading.js';
 import { once } from './once.js';
 import { AlertLimitPage, LimitPage } from './pages/limit.js';
 import { DraftPage, LimitHistoryPage } from './pages/limit-draft.js';
@@ -26,6 +28,13 @@ const SAID: ReadonlyMap<string, string> = new Map([
   ['set', 'It is set. The list is made again with it.'],
   ['back', 'What held before holds again. The list is made again with it.'],
 ]);
+/** A preview makes two lists: it is held to as many as over the interface, and counted with them. */
+const TRIES = {
+  rateLimit: {
+    max: DEFAULT_LIMITS.triesPerMinute,
+    keyGenerator: (request: FastifyRequest) => `try ${request.ip}`,
+  },
+};
 /** Changes shown on one page of the history. */
 const HISTORY_SHOWS = 20;
 
@@ -35,16 +44,15 @@ interface Place {
 }
 function placeOf(deps: PageDeps, { siteId, houseId }: HouseParams): Place {
   const site = siteOf(deps, siteId);
-  const house = findHouse(site, houseId);
-  if (!house) throw new LeafturnError('not-found', `There is no house called ${houseId} at ${site.name}.`);
-  return { site, house };
+  return { site, house: houseOf(site, houseId) };
 }
 
 /** Species groups that stand in a house now. */
 async function groupsIn(deps: PageDeps, { site, house }: Place): Promise<string[]> {
   const { batches, benches } = await deps.collection(site.id);
-  const living = [...batches.values()].filter((batch) => batch.endedAt === undefined && batch.potCount > 0);
-  const here = living.filter((batch) => benches.get(batch.benchId)?.houseId === house.id);
+  const here = [...batches.values()]
+    .filter(isLiving)
+    .filter((batch) => benches.get(batch.benchId)?.houseId === house.id);
   const known = deps.limits.catalogue().speciesGroups.map(({ id }) => id);
   return [...new Set(here.map(({ group }) => group))].filter((group) => known.includes(group));
 }
@@ -258,12 +266,14 @@ export function registerLimits(app: FastifyInstance, deps: PageDeps): void {
   app.get<{ Params: HouseParams }>(`${at}/limit-history`, (request, reply) => history(deps, request, reply));
   app.get<{ Params: NamedParams }>(`${at}/limits/:name`, (request, reply) => oneLimit(deps, request, reply));
   app.get<{ Params: NamedParams }>(`${at}/limits/alert/:name`, (request, reply) => oneAlertLimit(deps, request, reply));
-  for (const [path, take] of [
-    ['try', tryOut],
-    ['set', set],
-    ['back', goBack],
+  for (const [path, take, more] of [
+    ['try', tryOut, TRIES],
+    ['set', set, {}],
+    ['back', goBack, {}],
   ] as const)
-    app.post<{ Params: HouseParams }>(`${at}/limits/${path}`, { config: { role: 'owner' } }, (request, reply) =>
-      take(deps, request, reply),
+    app.post<{ Params: HouseParams }>(
+      `${at}/limits/${path}`,
+      { config: { role: 'owner', ...more } },
+      (request, reply) => take(deps, request, reply),
     );
 }

@@ -2,7 +2,7 @@ import { createHash, randomUUID } from 'node:crypto';
 import type { FastifyRequest } from 'fastify';
 import type { Collection } from '../domain/collection.js';
 import { LeafturnError } from '../domain/errors.js';
-import type { Site } from '../domain/site.js';
+import { findHouse, type House, type Site } from '../domain/site.js';
 import type { LocalDay } from '../domain/time.js';
 import type { Round } from '../domain/verdict.js';
 import type { PageDeps } from './deps.js';
@@ -24,6 +24,12 @@ export function siteOf(deps: PageDeps, siteId: string): Site {
   const site = deps.sites().find((one) => one.id === siteId);
   if (!site) throw new LeafturnError('not-found', `There is no site called ${siteId}.`);
   return site;
+}
+
+export function houseOf(site: Site, houseId: string): House {
+  const house = findHouse(site, houseId);
+  if (!house) throw new LeafturnError('not-found', `There is no house called ${houseId} at ${site.name}.`);
+  return house;
 }
 
 /** Today's list, or the last one there is: an old list that says so is better than none. */

@@ -3,6 +3,7 @@ import { constants, gzip } from 'node:zlib';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import type { VNode } from 'preact';
 import { render } from 'preact-render-to-string';
+import { acceptsGzip } from '../http/answers.js';
 
 const pack = promisify(gzip);
 
@@ -40,7 +41,7 @@ export async function sendText(
   text: string,
 ): Promise<FastifyReply> {
   reply.type(type);
-  if (!/\bgzip\b/.test(request.headers['accept-encoding'] ?? '')) return reply.send(text);
+  if (!acceptsGzip(request)) return reply.send(text);
   const packed = await pack(text, { level: constants.Z_BEST_COMPRESSION });
   return reply.header('content-encoding', 'gzip').send(packed);
 }

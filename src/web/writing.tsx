@@ -3,7 +3,7 @@ import type { VNode } from 'preact';
 import { render } from 'preact-render-to-string';
 import { LeafturnError } from '../domain/errors.js';
 import type { JournalEventInput } from '../domain/journal.js';
-import { findHouse, type Site } from '../domain/site.js';
+import type { Site } from '../domain/site.js';
 import { safeBack } from './back.js';
 import { rememberRead } from './cookies.js';
 import type { PageDeps } from './deps.js';
@@ -20,7 +20,7 @@ import {
   tickFormSchema,
   undoFormSchema,
 } from './forms.js';
-import { currentRound, loadList, pageContext, siteOf } from './loading.js';
+import { currentRound, houseOf, loadList, pageContext, siteOf } from './loading.js';
 import { once } from './once.js';
 import { Jumps, Look, Progress, printedLine } from './pages/today.js';
 import { FOLD_UP_TO_BATCHES, House } from './parts/house.js';
@@ -173,8 +173,7 @@ async function note(deps: PageDeps, request: SiteRequest, reply: FastifyReply): 
 async function cloth(deps: PageDeps, request: SiteRequest, reply: FastifyReply): Promise<FastifyReply> {
   const site = siteOf(deps, request.params.siteId);
   const form = readForm(clothFormSchema, request.body);
-  const house = findHouse(site, form.house);
-  if (!house) throw new LeafturnError('not-found', `There is no house called ${form.house} at ${site.name}.`);
+  const house = houseOf(site, form.house);
   const event: JournalEventInput = {
     kind: 'cloth',
     houseId: house.id,

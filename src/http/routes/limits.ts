@@ -8,7 +8,7 @@ import { defined } from '../../domain/optional.js';
 import { didYouMean } from '../../domain/problems.js';
 import { idSchema } from '../../domain/site.js';
 import { callerOf } from '../access.js';
-import { sendTagged } from '../answers.js';
+import { sendCreated, sendTagged } from '../answers.js';
 import type { HttpLimits, ServiceDeps } from '../deps.js';
 import { houseOf, siteOf } from '../lookup.js';
 import { pageOf, pageQuery, positionOf } from '../paging.js';
@@ -77,10 +77,7 @@ export function limitRoutes(app: FastifyInstance, deps: ServiceDeps, { triesPerM
       const { why, expected, ...change } = request.body;
       const by = { by: callerOf(request).name, why, expected };
       const { settings, changes } = await deps.houseLimits.set(...place, change as SettingsChange, by);
-      return reply
-        .code(201)
-        .type('application/json; charset=utf-8')
-        .send(JSON.stringify({ ...settings, changes }));
+      return sendCreated(reply, { ...settings, changes });
     },
   );
 
@@ -104,10 +101,7 @@ export function limitRoutes(app: FastifyInstance, deps: ServiceDeps, { triesPerM
       const { expected, to, why } = request.body;
       const by = { by: callerOf(request).name, expected };
       const { settings, changes } = await deps.houseLimits.goBack(...place, by, defined({ to, why }));
-      return reply
-        .code(201)
-        .type('application/json; charset=utf-8')
-        .send(JSON.stringify({ ...settings, changes }));
+      return sendCreated(reply, { ...settings, changes });
     },
   );
 

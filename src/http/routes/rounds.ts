@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { idSchema } from '../../domain/site.js';
 import { isLocalDay, type LocalDay } from '../../domain/time.js';
 import type { BatchAdvice, Round } from '../../domain/verdict.js';
-import { AnswerCache, sendTagged } from '../answers.js';
+import { AnswerCache, sendCreated, sendTagged } from '../answers.js';
 import type { ServiceDeps } from '../deps.js';
 import { siteOf } from '../lookup.js';
 import { pageOf, pageQuery, positionOf } from '../paging.js';
@@ -90,10 +90,7 @@ export function roundRoutes(app: FastifyInstance, deps: ServiceDeps): void {
           fieldError({ path: '/day', expected: `today, ${today}`, got: day }),
         ]);
       const round = await deps.rounds.make(site.id, day);
-      return reply
-        .code(201)
-        .type('application/json; charset=utf-8')
-        .send(JSON.stringify(withoutTraces(round)));
+      return sendCreated(reply, withoutTraces(round));
     },
   );
 

@@ -3,6 +3,7 @@ import type { AlertLimitView, LimitsView, LimitView, OwnValue } from '../../advi
 import { scopeInWords } from '../../advice/limits-view.js';
 import { ALERT_KINDS, type AlertKind } from '../../domain/alerts.js';
 import type { Catalogue } from '../../domain/catalogue.js';
+import type { SetValue } from '../../domain/house-settings.js';
 import type { House } from '../../domain/site.js';
 import { clockAt, dayInWords, localDayOf } from '../../domain/time.js';
 import { valuesWords, valueWords } from '../limit-words.js';
@@ -11,7 +12,7 @@ import { Icon } from '../parts/icons.js';
 import { Layout, limitsPath, sitePath } from '../parts/layout.js';
 import { TasksForm } from '../parts/limit-form.js';
 import { type PlantScope, ScopeForm, scopeQuery } from '../parts/scope-form.js';
-import { alertWords, count } from '../words.js';
+import { alertWords, capital, count } from '../words.js';
 
 export const historyPath = (siteId: string, houseId: string): string =>
   `${sitePath(siteId)}/houses/${houseId}/limit-history`;
@@ -122,8 +123,10 @@ const AlertSections = ({
 );
 
 /** What was set and does not hold, because another rulebook is in use since. */
-const LeftOut = ({ catalogue, leftOut }: { catalogue: Catalogue; leftOut: readonly OwnValue[] }) =>
-  leftOut.length === 0 ? null : (
+const LeftOut = ({ catalogue, view }: { catalogue: Catalogue; view: LimitsProps['view'] }) => {
+  const { leftOut } = view;
+  const labels = new Map(view.sections.flatMap(({ limits }) => limits.map(({ limit }) => [limit.name, limit.label])));
+  return leftOut.length === 0 ? null : (
     <div class="stale">
       <Icon name="stale" />
       <div>
@@ -131,14 +134,25 @@ const LeftOut = ({ catalogue, leftOut }: { catalogue: Catalogue; leftOut: readon
         <ul>
           {leftOut.map((own) => (
             <li>
-              {own.name}
-              {scopeInWords(catalogue, own) && ` (${scopeInWords(catalogue, own)})`}: {JSON.stringify(own.value)}
+              {labels.get(own.name) ?? capital(own.name.replaceAll('-', ' '))}
+              {scopeInWords(catalogue, own) && ` (${scopeInWords(catalogue, own)})`}: {plainValue(own.value)}
             </li>
           ))}
         </ul>
       </div>
     </div>
   );
+};
+
+/** A value of which nobody says any more what it means. */
+const plainValue = (value: SetValue): string =>
+  value === null
+    ? 'not asked'
+    : typeof value === 'boolean'
+      ? value
+        ? 'yes'
+        : 'no'
+      : String(value).replaceAll(',', ' to ');
 
 /** Every limit of a house. What is not as usual stands out. */
 export const LimitsPage = ({ page, house, catalogue, view, scope, here, said }: LimitsProps) => {
@@ -166,7 +180,7 @@ export const LimitsPage = ({ page, house, catalogue, view, scope, here, said }: 
       ) : (
         <SinceLine page={page} since={settings} />
       )}
-      <LeftOut catalogue={catalogue} leftOut={view.leftOut} />
+      <LeftOut catalogue={catalogue} view={view} />
       <a class="act" href={historyPath(page.site.id, house.id)}>
         What was set before, and going back
       </a>
