@@ -1,3 +1,4 @@
+import { clamp } from '../science/guards.js';
 import { MS_PER_86400_S, MS_PER_HOUR } from '../science/units.js';
 
 /**
@@ -106,7 +107,6 @@ export const NOTHING_LEARNED: ForecastBias = {
   lightScale: unseen(LEAD_CLASSES.length),
 };
 
-const clampTo = (value: number, [low, high]: readonly [number, number]): number => Math.min(high, Math.max(low, value));
 const leadClassOf = (leadHours: number): number => LEAD_CLASSES.findIndex((end) => leadHours < end);
 
 const faded = (mean: Mean, at: number): number =>
@@ -178,7 +178,7 @@ function learnTemperature(draft: Draft, sample: BiasSample, lead: number): boole
   const cell = lead * 24 + hour;
   const expected = expectedC(draft, lead, hour, at);
   const most = SURPRISE_AT_MOST * spreadOfC(draft, lead, hour, at);
-  const surprise = clampTo(observedC - forecastC - expected, [-most, most]);
+  const surprise = clamp(observedC - forecastC - expected, -most, most);
   const error = expected + surprise;
   if (told(forecastWm2)) learnSun(draft, hour, forecastWm2 / FULL_SUN_WM2, error, at);
   draft.whole = add(draft.whole, error, at);
@@ -238,9 +238,9 @@ function factorOf(bias: Pick<ForecastBias, 'light'>, hour: number, at: number): 
   if (whole === undefined) return 1;
   const forecast = bias.light.forecast[hour] ?? UNSEEN;
   const weight = faded(forecast, at);
-  if (weight === 0 || forecast.mean === 0) return clampTo(whole, LIGHT_FACTOR);
+  if (weight === 0 || forecast.mean === 0) return clamp(whole, ...LIGHT_FACTOR);
   const ratio = (bias.light.observed[hour] ?? UNSEEN).mean / forecast.mean;
-  return clampTo((weight * ratio + HOLD.light * whole) / (weight + HOLD.light), LIGHT_FACTOR);
+  return clamp((weight * ratio + HOLD.light * whole) / (weight + HOLD.light), ...LIGHT_FACTOR);
 }
 
 /** °C per full sun that the error rises with, drawn towards 0. */
@@ -268,7 +268,7 @@ export function correctionAt(bias: ForecastBias, leadHours: number, sunHour: num
   const prior = (PRIOR_LIGHT_SPREAD[lead] ?? 0) ** 2;
   const lightKnown = wholeLightFactor(bias, at) !== undefined;
   return {
-    addC: clampTo(withoutSun(bias, lead, sunHour, at), [-CORRECTION_AT_MOST_C, CORRECTION_AT_MOST_C]),
+    addC: clamp(withoutSun(bias, lead, sunHour, at), -CORRECTION_AT_MOST_C, CORRECTION_AT_MOST_C),
     spreadC: spreadOfC(bias, lead, sunHour, at),
     lightFactor: factorOf(bias, sunHour, at),
     lightSpread: Math.sqrt(lightKnown ? drawn({ ...lightSquares, mean: seen }, prior, HOLD.lightSpread, at) : prior),
@@ -282,7 +282,7 @@ function withoutSun(bias: ForecastBias, lead: number, hour: number, at: number):
   if (sun < NIGHT_SUN) return error;
   const [from, full] = SUN_HEATED_C;
   const slope = sunSlopeC(bias, at);
-  const part = clampTo((slope - from) / (full - from), [0, 1]);
+  const part = clamp((slope - from) / (full - from), 0, 1);
   const believed = faded(bias.hours[hour] ?? UNSEEN, at);
   const sunsPart = (part * slope * sun * believed) / (believed + HOLD.hour);
   const night = nightErrorC(bias, lead, at);

@@ -8,7 +8,7 @@
 import type { Band } from '../../domain/outlook.js';
 import { clamp } from '../../science/guards.js';
 import type { Estimate } from '../../science/statistics/kalman.js';
-import { normalQuantile } from '../../science/statistics/normal.js';
+import { DEVIATION_OVER_MEAN, normalQuantile } from '../../science/statistics/normal.js';
 
 export interface GivenBand {
   readonly band: Band;
@@ -35,8 +35,6 @@ const PRIOR = Array.from({ length: ERRORS_BEFORE }, (_, at) => normalQuantile(0.
 const SPREADS_KEPT = 40;
 /** So many days of errors as large as claimed come before those that were seen. */
 const DAYS_BEFORE = 6;
-/** Standard deviation of a normal variable over its mean absolute value. */
-const DEVIATION_OVER_MEAN = 1.25;
 
 interface PastError {
   readonly sizeC: number;

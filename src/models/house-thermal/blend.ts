@@ -5,6 +5,7 @@
  * Games, ch. 2; score: logarithm of a Student t density with 4 degrees of freedom, less of it where the house is new.
  */
 import type { Estimate } from '../../science/statistics/kalman.js';
+import { DEVIATION_OVER_MEAN } from '../../science/statistics/normal.js';
 
 export interface Member {
   readonly name: string;
@@ -38,8 +39,6 @@ const LEAST_DEVIATION = 0.05;
 const ERRORS_KEPT = 30;
 const ERRORS_BEFORE = 4;
 const ERROR_BEFORE = 2;
-/** Standard deviation of a normal variable over its mean absolute value. */
-const DEVIATION_OVER_MEAN = 1.25;
 
 export function createBlend(members: readonly Member[], leads: number): Blend {
   const total = members.reduce((sum, { prior }) => sum + prior, 0);

@@ -5,7 +5,7 @@
 import { clamp } from '../../science/guards.js';
 import { fitProcess, huberTrust, predictProcess } from '../../science/statistics/gaussian-process.js';
 import type { Estimate } from '../../science/statistics/kalman.js';
-import { median } from '../../science/statistics/quantiles.js';
+import { median, robustSpread } from '../../science/statistics/quantiles.js';
 import type { DayFigure } from './days.js';
 
 /** Figures of the sky and the air outside, and the highest of the air model with measured sun and with sun from temperatures. */
@@ -124,9 +124,8 @@ export function viewRunner(set: ViewSet, maxC: readonly (number | null)[], figur
 
 /** Standard deviation, or that of the middle half where a few days lie far off. */
 function spreadOf(highs: readonly number[], middle: number): number {
-  const robust = 1.4826 * median(highs.map((high) => Math.abs(high - middle)));
   const plain = Math.sqrt(highs.reduce((sum, high) => sum + (high - middle) ** 2, 0) / highs.length);
-  return Math.max(robust, 0.7 * plain, LEAST_SPREAD_C);
+  return Math.max(robustSpread(highs), 0.7 * plain, LEAST_SPREAD_C);
 }
 
 type Scale = (value: number) => number;

@@ -31,6 +31,9 @@ export const normalDensity = (z: number): number =>
 /** Share of a standard normal distribution below z, 0-1. @throws PhysicsRangeError for NaN */
 export const normalCdf = (z: number): number => (1 + errorFunction(requireFinite('z', z, '') / Math.SQRT2)) / 2;
 
+/** Standard deviation of a normal variable over its mean distance from the middle. Its mean distance is the integral of |z| over the density: sqrt(2 / pi). */
+export const DEVIATION_OVER_MEAN = Math.sqrt(Math.PI / 2);
+
 /**
  * The value below which a share of a normal distribution lies, by bisection on `normalCdf`.
  * @param share 1e-12 to 1 - 1e-12
@@ -48,3 +51,6 @@ export function normalQuantile(share: number, mean = 0, standardDeviation = 1): 
   }
   return mean + (standardDeviation * (low + high)) / 2;
 }
+
+/** Distance of the 10 and 90 % points of a normal distribution from its middle, in standard deviations. */
+export const NORMAL_Z90 = normalQuantile(0.9);
