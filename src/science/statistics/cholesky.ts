@@ -2,7 +2,7 @@
  * Cholesky decomposition of symmetric positive definite matrices, row by row in one array.
  * Source: Golub & Van Loan (2013), Matrix Computations, 4th ed., section 4.2.
  */
-import { requireInRange } from '../guards.js';
+import { requireFinite, requireInRange } from '../guards.js';
 
 /** Smallest pivot kept: rounding may push that of a nearly singular matrix below zero. */
 const LEAST_PIVOT = 1e-12;
@@ -12,7 +12,7 @@ const LEAST_PIVOT = 1e-12;
  * @param matrix A, size x size, row by row; only its lower triangle is read
  * @param size rows, at least 1
  * @returns L, row by row, zero above the diagonal
- * @throws PhysicsRangeError when the number of entries is not size x size
+ * @throws PhysicsRangeError when the number of entries is not size x size, or an entry of the lower triangle is no finite number
  */
 export function choleskyFactor(matrix: ArrayLike<number>, size: number): Float64Array {
   requireInRange('number of entries', matrix.length, '', size * size, size * size);
@@ -23,7 +23,11 @@ export function choleskyFactor(matrix: ArrayLike<number>, size: number): Float64
       const rowJ = j * size;
       let rest = matrix[rowI + j] as number;
       for (let k = 0; k < j; k += 1) rest -= (lower[rowI + k] as number) * (lower[rowJ + k] as number);
-      lower[rowI + j] = i === j ? Math.sqrt(Math.max(rest, LEAST_PIVOT)) : rest / (lower[rowJ + j] as number);
+      // What is no number anywhere in a row reaches its pivot.
+      lower[rowI + j] =
+        i === j
+          ? Math.sqrt(Math.max(requireFinite('pivot', rest, ''), LEAST_PIVOT))
+          : rest / (lower[rowJ + j] as number);
     }
   }
   return lower;

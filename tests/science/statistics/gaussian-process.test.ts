@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { PhysicsRangeError } from '../../../src/science/guards.js';
 import { choleskyFactor, solveCholesky } from '../../../src/science/statistics/cholesky.js';
 import { fitProcess, predictProcess } from '../../../src/science/statistics/gaussian-process.js';
 
@@ -14,6 +15,13 @@ describe('Cholesky decomposition', () => {
 
   it('wants a square of numbers', () => {
     expect(() => choleskyFactor([1, 2, 3], 2)).toThrow('number of entries');
+    for (const broken of [
+      [Number.NaN, 0, 0, 1],
+      [1, 0, Number.NaN, 1],
+      [1, 0, 0, Number.NaN],
+      [1, 0, 0, Infinity],
+    ])
+      expect(() => choleskyFactor(broken, 2), `${broken}`).toThrow(PhysicsRangeError);
   });
 });
 
