@@ -2,6 +2,7 @@
 import type { Band } from '../../domain/outlook.js';
 import { addDays, civilNoon, type LocalDay } from '../../domain/time.js';
 import { MS_PER_HOUR } from '../../science/units.js';
+import { COLD_HOURS_BEFORE_SUNRISE, isHeardThrough } from '../house-climate.js';
 import { offsetOf } from './air-run.js';
 import { createBands, type GivenBand } from './bands.js';
 import { createBlend, type MemberForecast } from './blend.js';
@@ -38,7 +39,7 @@ export function nightSpan(hours: readonly SkyHour[], zone: string, day: LocalDay
   return { day, first: rowOf(civilNoon(zone, addDays(day, -1))), end: rowOf(civilNoon(zone, day)) };
 }
 
-/** Lowest of a night that was heard. */
+/** Lowest of a night that was heard, its coldest hours with it. */
 export function measuredNight(hours: readonly SkyHour[], { first, end }: NightSpan, knownHours: number): number | null {
   if (end > knownHours) return null;
   let lowest: number | null = null;
@@ -47,7 +48,34 @@ export function measuredNight(hours: readonly SkyHour[], { first, end }: NightSp
     heard += hour.insideHeard;
     if (hour.insideMinC !== null) lowest = Math.min(lowest ?? hour.insideMinC, hour.insideMinC);
   }
-  return heard >= HEARD_SHARE * (end - first) ? lowest : null;
+  const isHeard = heard >= HEARD_SHARE * (end - first) && coldHeard(hours, { first, end });
+  return isHeard ? lowest : null;
+}
+
+/** Whether the hours before sunrise were heard, as far as they have come, without a gap in which the lowest could hide. */
+function coldHeard(hours: readonly SkyHour[], { first, end }: Omit<NightSpan, 'day'>): boolean {
+  const night = hours.slice(first, end);
+  const [from, to] = [night[0], night.at(-1)];
+  if (!from || !to) return false;
+  const lit = sunriseRow(hours, first);
+  const endMs = to.startMs + MS_PER_HOUR;
+  const heard = night.filter(({ insideMinC }) => insideMinC !== null);
+  if (lit === undefined) return isHeardThrough(heard, from.startMs, endMs);
+  // The sun rises within the first lit hour.
+  const overMs = (hours[lit] as SkyHour).startMs + MS_PER_HOUR;
+  const fromMs = Math.max(from.startMs, overMs - COLD_HOURS_BEFORE_SUNRISE * MS_PER_HOUR);
+  return isHeardThrough(heard, fromMs, Math.min(overMs, endMs));
+}
+
+/** First lit row after the dark that follows a row; undefined where the sun stays up or down. */
+function sunriseRow(hours: readonly SkyHour[], first: number): number | undefined {
+  let dark = false;
+  for (let index = first; index < Math.min(hours.length, first + 24); index += 1) {
+    const lit = (hours[index] as SkyHour).clearSkyWm2 > 0;
+    if (lit && dark) return index;
+    dark = !lit;
+  }
+  return undefined;
 }
 
 /**

@@ -5,6 +5,8 @@
  */
 import type { Band } from '../../domain/outlook.js';
 import type { LocalDay } from '../../domain/time.js';
+import { clamp } from '../../science/guards.js';
+import { NORMAL_Z90, normalQuantile } from '../../science/statistics/normal.js';
 import { quantile } from '../../science/statistics/quantiles.js';
 import { type AirCoefficients, type AirInput, type AirState, runAir } from './air-model.js';
 import { type ClothKind, clothLight, clothWarmth } from './cloth.js';
@@ -28,8 +30,17 @@ export interface ClothEffect {
 }
 
 const MORNINGS = 14;
-/** Real shade differs from the nominal by about this much light. Source: Yates 1989, Acta Hort. 257:201-217; size a starting value. */
+/**
+ * Four in five cloths let through what is said of them to within this share of the light: half of the 80 % band. That real
+ * shade differs from the nominal: Yates 1989, Acta Hort. 257:201-217; the size is a starting value.
+ */
 const SHADE_SPREAD = 0.1;
+/** A change of cloth by this share of the light or more is as unsure as that, a smaller one less in proportion (starting value). */
+const FULL_CHANGE = 0.5;
+/** No cloth is darker: the light under one never becomes nothing, by which nothing could be divided (starting value). */
+const DARKEST_SHARE = 0.02;
+/** Equally likely shades of the wanted cloth, in halves of the 80 % band: its 10, 30, 50, 70 and 90 % points. */
+const SHADES = [0.1, 0.3, 0.5, 0.7, 0.9].map((share) => normalQuantile(share) / NORMAL_Z90);
 /** Where only one morning was learned, an effect may be half or one and a half of what it seems. */
 const UNLEARNED = [0.5, 1, 1.5] as const;
 
@@ -37,20 +48,23 @@ const UNLEARNED = [0.5, 1, 1.5] as const;
 export function clothEffects(run: AheadRun, from: ClothKind | null, to: ClothKind | null): ClothEffect[] {
   const mornings = run.coefficients.slice(-MORNINGS);
   const shares = mornings.length > 1 ? [1] : UNLEARNED;
-  const hung = mornings.map((coefficients) => dayMaxima(run, coefficients, clothWarmth(from)));
-  const wanted = [-1, 0, 1].flatMap((off) =>
-    mornings.map((coefficients, at) => ({
-      at,
-      maxima: dayMaxima(run, coefficients, shifted(clothWarmth(to), from, to, off)),
-    })),
-  );
+  const tried = SHADES.flatMap((off) => {
+    const [hung, wanted] = sharesUnder(clothWarmth, from, to, off);
+    return mornings.map((coefficients) => ({
+      hung: maximaUnder(run, coefficients, hung),
+      wanted: maximaUnder(run, coefficients, wanted),
+    }));
+  });
   return run.days.flatMap(({ day }, index) => {
-    const changes = wanted.flatMap(({ at, maxima }) => {
-      const change = (maxima[index] ?? Number.NaN) - (hung[at]?.[index] ?? Number.NaN);
+    const changes = tried.flatMap(({ hung, wanted }) => {
+      const change = (wanted[index] ?? Number.NaN) - (hung[index] ?? Number.NaN);
       return Number.isFinite(change) ? shares.map((share) => share * change) : [];
     });
     if (changes.length === 0) return [];
-    const ratio = (off: number): number => shifted(clothLight(to), from, to, off) / clothLight(from);
+    const ratio = (off: number): number => {
+      const [hung, wanted] = sharesUnder(clothLight, from, to, off);
+      return wanted / hung;
+    };
     return [
       {
         day,
@@ -61,14 +75,27 @@ export function clothEffects(run: AheadRun, from: ClothKind | null, to: ClothKin
   });
 }
 
-/** A cloth that stays the same has no unknown shade; one that comes or goes has. */
-function shifted(share: number, from: ClothKind | null, to: ClothKind | null, off: number): number {
+/**
+ * What is left under the cloth that hangs and under the wanted one. A cloth that stays the same has no unknown shade; of one
+ * that comes or goes the shade may be off.
+ * @param off by how much more light than nominal the change gives, in halves of the 80 % band
+ */
+function sharesUnder(
+  left: (cloth: ClothKind | null) => number,
+  from: ClothKind | null,
+  to: ClothKind | null,
+  off: number,
+): readonly [hung: number, wanted: number] {
+  const [hung, wanted] = [left(from), left(to)];
   const moves = from?.shadePct !== to?.shadePct || from?.place !== to?.place || from?.colour !== to?.colour;
-  const spread = moves ? SHADE_SPREAD * Math.min(1, Math.abs(clothLight(to) - clothLight(from)) * 2) : 0;
-  return Math.min(1, Math.max(0.02, share + (off * spread) / 1.3));
+  if (!moves) return [hung, wanted];
+  const change = Math.abs(clothLight(to) - clothLight(from));
+  const by = off * SHADE_SPREAD * Math.min(1, change / FULL_CHANGE);
+  // No cloth has a sure shade: then the one that comes off is the unsure one.
+  return to === null ? [clamp(hung - by, DARKEST_SHARE, 1), wanted] : [hung, clamp(wanted + by, DARKEST_SHARE, 1)];
 }
 
-function dayMaxima(run: AheadRun, coefficients: AirCoefficients, warmth: number): number[] {
+function maximaUnder(run: AheadRun, coefficients: AirCoefficients, warmth: number): number[] {
   const hourlyC = new Float64Array(run.inputs.length);
   const inputs = run.inputs.map((input) => ({ ...input, sunWm2: input.sunWm2 * warmth }));
   runAir(coefficients, inputs, run.start, hourlyC);

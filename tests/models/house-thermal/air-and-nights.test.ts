@@ -99,6 +99,23 @@ describe('nights', () => {
     expect(measuredNight(deaf, span, span.end)).toBeNull();
   });
 
+  it('are not known when the hours before sunrise were not heard, however much of the rest was', () => {
+    const span = nightSpan(hours, BERLIN.zone, '2026-05-10');
+    const without = (from: number, count: number) =>
+      hours.map((hour, at) =>
+        at >= span.first + from && at < span.first + from + count
+          ? { ...hour, insideHeard: 0, insideTempC: null, insideMinC: null, insideMaxC: null }
+          : hour,
+      );
+    // The sun rises at 5:15 on that clock, 17 hours after noon. Three hours are an eighth of the night.
+    expect(measuredNight(without(14, 3), span, span.end)).toBeNull();
+    expect(measuredNight(without(14, 2), span, span.end)).not.toBeNull();
+    expect(measuredNight(without(2, 3), span, span.end)).not.toBeNull();
+    // In a night that is under way only the cold hours that have come can be missed.
+    expect(measuredNight(without(14, 3), { ...span, end: span.first + 14 }, span.first + 14)).not.toBeNull();
+    expect(measuredNight(without(13, 3), { ...span, end: span.first + 17 }, span.first + 17)).toBeNull();
+  });
+
   it('are foretold better than by the night before, with a band that mostly holds', () => {
     let errors = 0;
     let again = 0;
@@ -138,7 +155,6 @@ describe('simple forecasts', () => {
     first: 0,
     end: 0,
     maxC,
-    minC: null,
     outside: {
       outsideMaxC,
       outsideMeanC: null,
@@ -207,6 +223,25 @@ describe('another cloth', () => {
     expect(thin?.maxChangeC.p10).toBeLessThan(thin?.maxChangeC.p50 as number);
     expect(thin?.maxChangeC.p90).toBeGreaterThan(thin?.maxChangeC.p50 as number);
     expect(thick?.lightRatio.p50).toBeCloseTo(0.3, 12);
+  });
+
+  it('leaves four times in five a light within a tenth of what is said of it, and warmth by that', () => {
+    const same = { ...run, coefficients: Array(14).fill(airCoefficients(GLASSHOUSE)) };
+    const [on] = clothEffects(same, null, white);
+    expect(on?.lightRatio.p10).toBeCloseTo(0.4, 12);
+    expect(on?.lightRatio.p90).toBeCloseTo(0.6, 12);
+    // The outer points are those of a cloth that is off by so much: 40 % and 60 % of light, with a tenth of the rest felt.
+    const under = (shadePct: number) => clothEffects(same, null, { ...white, shadePct })[0]?.maxChangeC.p50 as number;
+    const denser = under(50 + 100 * (0.1 / 0.9));
+    const thinner = under(50 - 100 * (0.1 / 0.9));
+    expect(on?.maxChangeC.p10).toBeCloseTo(denser, 6);
+    expect(on?.maxChangeC.p90).toBeCloseTo(thinner, 6);
+    // A cloth that comes off was the unsure one.
+    const [off] = clothEffects(same, white, null);
+    expect(off?.lightRatio.p10).toBeCloseTo(1 / 0.6, 12);
+    expect(off?.lightRatio.p90).toBeCloseTo(1 / 0.4, 12);
+    // A change by a quarter of the light is half as unsure.
+    expect(clothEffects(same, null, { ...white, shadePct: 25 })[0]?.lightRatio.p10).toBeCloseTo(0.7, 12);
   });
 
   it('is felt the other way when it comes off, and not at all when nothing changes', () => {

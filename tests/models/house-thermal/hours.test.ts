@@ -42,11 +42,12 @@ describe('hours of samples', () => {
   it('bear jittering times: 4 and 6 minutes apart are as good as 5', () => {
     const at = Date.UTC(2026, 5, 1);
     const jitter = Array.from({ length: 288 }, (_, i) => sample(at + i * 5 * MINUTE - (i % 3 === 1 ? MINUTE : 0), 20));
-    const { days } = prepareRecord(
+    const { hours, days } = prepareRecord(
       jitter.map((one, i) => ({ ...one, insideTempC: 20 + (i % 7) / 10 })),
       { ...BERLIN, zone: 'UTC' },
     );
-    expect(days.find(({ day }) => day === '2026-06-01')).toMatchObject({ maxC: 20.6, minC: 20 });
+    expect(days.find(({ day }) => day === '2026-06-01')).toMatchObject({ maxC: 20.6 });
+    expect(Math.min(...hours.flatMap(({ insideMinC }) => insideMinC ?? []))).toBe(20);
   });
 
   it('tell the sun from the spread of the day outside', () => {
@@ -97,6 +98,20 @@ describe('days of a record', () => {
       skyHours(hoursOfSamples(samples.filter(({ at }) => at < Date.UTC(2026, 4, 3, 18))), place),
     );
     expect(half[2]?.maxC).toBeNull();
+  });
+
+  it('have no highest while the hours about noon were not heard, however much of the rest was', () => {
+    const { samples } = simulatedHouse(2, 4);
+    const place = { ...BERLIN, zone: 'UTC' };
+    // The sun stands highest at 11:08 UTC: the warm hours are those of 8 to 16.
+    const without = (from: number, count: number) => {
+      const start = Date.UTC(2026, 4, 2, from);
+      const heard = samples.filter(({ at }) => at < start || at >= start + count * HOUR);
+      return thermalDays(skyHours(hoursOfSamples(heard), place))[1]?.maxC;
+    };
+    expect(without(12, 3)).toBeNull();
+    expect(without(12, 2)).not.toBeNull();
+    expect(without(18, 3)).not.toBeNull();
   });
 
   it('are cut where the zone says, also half an hour off', () => {
