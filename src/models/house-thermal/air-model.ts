@@ -14,7 +14,6 @@ import { clamp } from '../../science/guards.js';
 /** Coefficients as they are fitted: rates and times as logarithms, so that they stay above 0. */
 export type AirCoefficients = readonly number[];
 const [LOSS, SUN, MASS, MASS_HOURS, HEAT_TO, HEAT, VENT_FROM, VENT, COOLING] = [0, 1, 2, 3, 4, 5, 6, 7, 8] as const;
-export const AIR_COEFFICIENT_COUNT = 9;
 
 /** The coefficients in their own units. */
 export interface AirParameters {

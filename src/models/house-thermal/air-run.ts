@@ -38,7 +38,7 @@ export interface AirRunner {
 }
 
 export const AHEAD_HOURS = 72;
-/** Hours of a fitted day: from the morning to midnight. */
+/** Hours of a fitted day: the hours from the morning on. */
 const STRETCH_HOURS = 18;
 const STRETCH_HEARD = 12;
 const FIT_DAYS = 28;
@@ -107,7 +107,7 @@ export function airRunner(
       }
       const hourlyC = new Float64Array(ahead.length);
       runAir(coefficients, ahead, state, hourlyC);
-      return { coefficients, hourlyC, dayMaxC: dayMaxima(days, dayIndex, fromHour, hourlyC) };
+      return { coefficients, hourlyC, dayMaxC: hourlyMaxima(days, dayIndex, fromHour, hourlyC) };
     },
   };
 }
@@ -118,7 +118,7 @@ export function airInputOf(hour: SkyHour, source: SunSource): AirInput | undefin
   if (hour.outsideTempC === null || sun === null) return undefined;
   return {
     outsideTempC: hour.outsideTempC,
-    sunWm2: sun * hour.clothTransmission,
+    sunWm2: sun * hour.clothWarmthShare,
     // Without humidity nothing tells of wet pads; then cooling has nothing to work on.
     outsideWetBulbC: hour.outsideWetBulbC ?? hour.outsideTempC,
   };
@@ -163,7 +163,7 @@ export function stateBefore(
   return airC === undefined ? undefined : { airC, massC: sum / weight };
 }
 
-function dayMaxima(
+function hourlyMaxima(
   days: readonly ThermalDay[],
   dayIndex: number,
   fromHour: number,

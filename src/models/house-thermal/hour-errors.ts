@@ -1,4 +1,4 @@
-/** How far off the air model was of late, by hour of the local day and days ahead. */
+/** How far off the air model was of late, by hour of the local day and whole days ahead. */
 import { quantile } from '../../science/statistics/quantiles.js';
 import { AHEAD_HOURS } from './air-run.js';
 import type { SkyHour } from './record.js';
@@ -11,15 +11,15 @@ export interface HourError {
   readonly halfBandC: number;
 }
 
-export type HourErrors = (localHour: number, daysAhead: number) => HourError;
+export type HourErrors = (localHour: number, wholeDaysAhead: number) => HourError;
 
 const MORNINGS_BACK = 28;
 const HELD = 0.8;
 /** With fewer errors than this the hours beside it count too. */
 const ENOUGH = 8;
-/** A house nobody heard is off by so much; so many such errors come before those that were seen. */
+/** A house nobody heard is off by so much; so many such mornings come before those that were seen. */
 const UNKNOWN_HALF_BAND_C = 5;
-const ERRORS_BEFORE = 3;
+const MORNINGS_BEFORE = 3;
 
 /**
  * @param localHourOf hour of the local day of a row of the grid, 0-23
@@ -41,19 +41,22 @@ export function hourErrors(
     });
   const worked = table.map((ofDay) =>
     ofDay.map((own, hour): HourError => {
-      const errors = own.length >= ENOUGH ? own : [-1, 0, 1].flatMap((by) => ofDay[(hour + by + 24) % 24] ?? []);
+      const beside = own.length >= ENOUGH ? [0] : [-1, 0, 1];
+      const errors = beside.flatMap((by) => ofDay[(hour + by + 24) % 24] ?? []);
       if (errors.length === 0) return { offsetC: 0, halfBandC: UNKNOWN_HALF_BAND_C };
-      const offsetC = errors.reduce((sum, error) => sum + error, 0) / (errors.length + ERRORS_BEFORE);
+      // The hours beside it err together with it: three errors of one morning tell of one morning.
+      const seenMornings = errors.length / beside.length;
+      const share = seenMornings / (seenMornings + MORNINGS_BEFORE);
+      const offsetC = (share * errors.reduce((sum, error) => sum + error, 0)) / errors.length;
       const seen = quantile(
         errors.map((error) => Math.abs(error - offsetC)),
         HELD,
         8,
       );
-      const halfBandC = (seen * errors.length + UNKNOWN_HALF_BAND_C * ERRORS_BEFORE) / (errors.length + ERRORS_BEFORE);
-      return { offsetC, halfBandC: errors.length > MORNINGS_BACK / 2 ? seen : halfBandC };
+      return { offsetC, halfBandC: share * seen + (1 - share) * UNKNOWN_HALF_BAND_C };
     }),
   );
   const last = worked.length - 1;
-  return (localHour, daysAhead) =>
-    worked[Math.min(Math.max(0, daysAhead), last)]?.[localHour] ?? { offsetC: 0, halfBandC: UNKNOWN_HALF_BAND_C };
+  return (localHour, wholeDaysAhead) =>
+    worked[Math.min(Math.max(0, wholeDaysAhead), last)]?.[localHour] ?? { offsetC: 0, halfBandC: UNKNOWN_HALF_BAND_C };
 }

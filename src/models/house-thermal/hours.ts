@@ -57,7 +57,7 @@ export function hoursOfSamples(samples: readonly ThermalSample[]): ThermalHour[]
         insideMaxC: inside.length > 0 ? Math.max(...inside) : null,
         insideMinC: inside.length > 0 ? Math.min(...inside) : null,
         insideHeard: Math.min(1, heardMs / MS_PER_HOUR),
-        clothTransmission: 1,
+        clothWarmthShare: 1,
       };
     });
 }
@@ -125,7 +125,7 @@ const silentHour = (startMs: number): ThermalHour => ({
   insideMaxC: null,
   insideMinC: null,
   insideHeard: 0,
-  clothTransmission: 1,
+  clothWarmthShare: 1,
 });
 
 function hold(values: readonly (number | null)[]): (number | null)[] {

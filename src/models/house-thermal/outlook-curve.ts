@@ -1,15 +1,13 @@
 /** The air of a house hour by hour from now on, before its days and nights are known better. */
 import type { Band } from '../../domain/outlook.js';
-import { daysBetween, type LocalDay } from '../../domain/time.js';
+import { NORMAL_Z90 } from '../../science/statistics/normal.js';
 import { type AirCoefficients, type AirInput, airParameters, runAir } from './air-model.js';
 import { AHEAD_HOURS, airInputOf, stateBefore } from './air-run.js';
-import type { HourError } from './hour-errors.js';
+import type { HourErrors } from './hour-errors.js';
 import type { OutlookInput, WeatherSpread } from './outlook-input.js';
 import type { SkyHour } from './record.js';
 import type { AheadRun } from './what-if.js';
 
-/** Half of an 80 % band of a normal distribution, in standard deviations. */
-const HALF_BAND = 1.2816;
 /** Right after a measurement the model is this much surer than hours later, and so many hours later no surer. */
 const SUREST = 0.35;
 const SURER_HOURS = 6;
@@ -51,7 +49,7 @@ export function modelCurve(
   { hours, days, walk, prior, spreadOf }: OutlookInput,
   knownHours: number,
   localHourOf: (index: number) => number,
-  errors: (localHour: number, daysAhead: number) => HourError,
+  errors: HourErrors,
 ): Curve | undefined {
   const inputs: AirInput[] = [];
   for (let index = knownHours; index < Math.min(hours.length, knownHours + AHEAD_HOURS); index += 1) {
@@ -79,22 +77,21 @@ export function modelCurve(
   const sun = (by: number): Float64Array =>
     run((input, ahead) => {
       const off = by * (spreads[ahead] as WeatherSpread).radiationWm2;
-      const { clothTransmission } = hours[knownHours + ahead] as SkyHour;
-      return { ...input, sunWm2: Math.max(0, input.sunWm2 + off * clothTransmission) };
+      const { clothWarmthShare } = hours[knownHours + ahead] as SkyHour;
+      return { ...input, sunWm2: Math.max(0, input.sunWm2 + off * clothWarmthShare) };
     });
   const [cooler, warmer, duller, sunnier] = [air(-1), air(1), sun(-1), sun(1)];
   const weather = Array.from(plain, (value, ahead): WeatherPlay => {
     const by = (other: Float64Array): number => (other[ahead] as number) - value;
     return {
-      belowC: HALF_BAND * Math.hypot(by(cooler), by(duller)),
-      aboveC: HALF_BAND * Math.hypot(by(warmer), by(sunnier)),
+      belowC: NORMAL_Z90 * Math.hypot(by(cooler), by(duller)),
+      aboveC: NORMAL_Z90 * Math.hypot(by(warmer), by(sunnier)),
     };
   });
-  const today = hours[knownHours]?.day as LocalDay;
   return {
     hours: Array.from(plain, (value, ahead) => {
       const index = knownHours + ahead;
-      const { offsetC, halfBandC } = errors(localHourOf(index), daysBetween(today, (hours[index] as SkyHour).day));
+      const { offsetC, halfBandC } = errors(localHourOf(index), Math.floor(ahead / 24));
       const fresh = Math.min(1, (ahead + 1) / SURER_HOURS);
       const own = about(value + fresh * offsetC, halfBandC * Math.max(SUREST, fresh));
       return { index, airTempC: widened(own, weather[ahead] as WeatherPlay) };
@@ -111,7 +108,7 @@ export function modelCurve(
         }))
         .filter(({ first: from, end }) => end > from),
       inputs: inputs.map((input, ahead) => {
-        const share = (hours[knownHours + ahead] as SkyHour).clothTransmission;
+        const share = (hours[knownHours + ahead] as SkyHour).clothWarmthShare;
         return { ...input, sunWm2: share > 0 ? input.sunWm2 / share : input.sunWm2 };
       }),
       start,

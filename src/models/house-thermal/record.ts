@@ -30,8 +30,8 @@ export interface ThermalHour extends ThermalValues {
   readonly insideMinC: number | null;
   /** Share of the hour for which the inside temperature was heard, 0-1. */
   readonly insideHeard: number;
-  /** Share of the light under the cover that the cloths let through; 1: none hung. */
-  readonly clothTransmission: number;
+  /** Share of the sun's warmth that the cloths left; 1: none hung. */
+  readonly clothWarmthShare: number;
 }
 
 /** An hour with what the sun could do in it, and the local day it belongs to. */
