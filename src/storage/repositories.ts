@@ -203,6 +203,8 @@ export interface RoundStore {
   save(round: Omit<Round, 'revision'>, facts: StoredRound['facts']): Promise<Round>;
   latest(siteId: string, day: LocalDay): Promise<Round | undefined>;
   get(siteId: string, day: LocalDay, revision: number): Promise<StoredRound | undefined>;
+  /** The facts of a revision without its round. */
+  facts(siteId: string, day: LocalDay, revision: number): Promise<StoredRound['facts'] | undefined>;
   /** Newest day at or before. */
   latestDay(siteId: string, upTo: LocalDay): Promise<LocalDay | undefined>;
   days(

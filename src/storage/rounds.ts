@@ -25,6 +25,9 @@ export function createRoundStore(db: Kysely<Tables>): RoundStore {
   const lastRow = (siteId: string, day: LocalDay) =>
     db.selectFrom('rounds').where('site_id', '=', siteId).where('day', '=', day).orderBy('revision', 'desc').limit(1);
 
+  const rowOf = (siteId: string, day: LocalDay, revision: number) =>
+    db.selectFrom('rounds').where('site_id', '=', siteId).where('day', '=', day).where('revision', '=', revision);
+
   return {
     async save(round, facts) {
       // Before the transaction: packing takes its time and lets others through.
@@ -70,16 +73,17 @@ export function createRoundStore(db: Kysely<Tables>): RoundStore {
     },
 
     async get(siteId, day, revision) {
-      const row = await db
-        .selectFrom('rounds')
+      const row = await rowOf(siteId, day, revision)
         .select(['revision', 'round_deflated', 'facts_deflated'])
-        .where('site_id', '=', siteId)
-        .where('day', '=', day)
-        .where('revision', '=', revision)
         .executeTakeFirst();
       if (!row) return undefined;
       const [round, facts] = await Promise.all([roundOf(row), unpackFacts(row.facts_deflated)]);
       return { round, facts };
+    },
+
+    async facts(siteId, day, revision) {
+      const row = await rowOf(siteId, day, revision).select('facts_deflated').executeTakeFirst();
+      return row && unpackFacts(row.facts_deflated);
     },
 
     async latestDay(siteId, upTo) {

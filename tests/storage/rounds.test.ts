@@ -33,6 +33,8 @@ describe('rounds', () => {
     const stored = await again.rounds.get('hill', '2026-06-01', 1);
     expect(JSON.stringify(stored?.round)).toBe(JSON.stringify(saved));
     expect(JSON.stringify(stored?.facts)).toBe(JSON.stringify(facts));
+    expect(await again.rounds.facts('hill', '2026-06-01', 1)).toEqual(facts);
+    expect(await again.rounds.facts('hill', '2026-06-01', 2)).toBeUndefined();
     expect(await again.rounds.latest('hill', '2026-06-01')).toEqual(saved);
   });
 
