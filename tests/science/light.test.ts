@@ -8,6 +8,7 @@ import {
   dliFromSteadyPpfd,
   dliOfHalfSineDay,
   globalFromPpfdWm2,
+  LIGHT_QUANTITIES,
   LUX_PER_UMOL,
   type LuxSource,
   luxFromPpfd,
@@ -17,6 +18,7 @@ import {
   ppfdFromGlobalUmol,
   ppfdFromLuxUmol,
   ppfdFromParUmol,
+  RADIATION_FROM,
   radiationSumFromDliMJm2,
   UMOL_PER_JOULE_PAR,
   umolPerJouleAtWavelength,
@@ -51,6 +53,21 @@ describe('conversions', () => {
       expect(factor).toBeGreaterThan(umolPerJouleAtWavelength(400));
       expect(factor).toBeLessThan(umolPerJouleAtWavelength(700));
     }
+  });
+});
+
+describe('radiation from what a light sensor tells', () => {
+  it('is the same sun in W/m², in quanta and in lux; the best known comes first', () => {
+    // 0.45 x 4.57 µmol/J (McCree 1972) and 54 lux per µmol (Thimijan & Heins 1983): 500 W/m² are 1028.25 µmol, 55525.5 lx.
+    expect(RADIATION_FROM.radiationWm2(500)).toBe(500);
+    expect(RADIATION_FROM.ppfdUmol(1028.25)).toBeCloseTo(500, 9);
+    expect(RADIATION_FROM.illuminanceLux(55_525.5)).toBeCloseTo(500, 9);
+    expect(LIGHT_QUANTITIES).toEqual(['radiationWm2', 'ppfdUmol', 'illuminanceLux']);
+  });
+
+  it('refuses what is below nought or no number', () => {
+    for (const quantity of LIGHT_QUANTITIES)
+      for (const value of [-1, Number.NaN]) expect(() => RADIATION_FROM[quantity](value)).toThrow(PhysicsRangeError);
   });
 });
 
