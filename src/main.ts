@@ -102,8 +102,6 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     sites,
     catalogue: () => config.catalogue,
     forecastFor: (siteId, at) => forecasts.corrected(siteId, at),
-    // The lists ask for outlooks, and the outlooks for the list of before: by then there is one.
-    rounds: { today: (siteId) => rounds.today(siteId), latest: (siteId, day) => rounds.latest(siteId, day) },
     now,
     logger,
     signal,
@@ -134,9 +132,9 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     catalogue: () => config.catalogue,
     alertLimits: (siteId, houseId) => settings.current(siteId, houseId).alertLimits,
     outlook: outlooks.outlook,
-    advisedCloth: outlooks.advisedCloth,
     buys: outlooks.buys,
-    freeBytes: () => freeBytes(config.dataFolder),
+    forecast: (siteId) => forecasts.latest(siteId, now()),
+    freeBytes: () => freeBytes(config.storage.path),
     now,
     onTrouble: (error) => logger.error({ err: error }, 'a part of the alerts failed; the rest goes on'),
   });
@@ -190,7 +188,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     notifications,
     calendarKey: calendarKey(config.dataFolder),
     brokerStatus,
-    readiness: async () => [await diskCheck(config.dataFolder)],
+    readiness: async () => [await diskCheck(config.storage.path)],
     now,
     access: {
       tokens: () => config.access.tokens.map(({ name, role, sha256 }) => ({ name, role, tokenHash: sha256 })),

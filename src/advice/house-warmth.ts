@@ -1,14 +1,14 @@
 import { type BatchState, type Collection, livingBatches } from '../domain/collection.js';
 import type { Site } from '../domain/site.js';
 import { TASK_REACH, type TaskDone } from '../domain/tasks.js';
-import { addDays, type LocalDay, localDayHours, localDayOf } from '../domain/time.js';
-import { hoursOfSensors } from '../models/house-climate.js';
-import { type DayExtremes, HEARD_SHARE, WARMTH_DAYS_BACK } from '../models/pest-pressure.js';
+import { addDays, type LocalDay, localDayOf } from '../domain/time.js';
+import { type DayExtremes, WARMTH_DAYS_BACK } from '../models/pest-pressure.js';
 import type { ReadingStore } from '../storage/repositories.js';
+import { dayRanges } from './house-days.js';
 
 /**
  * Lowest and highest air of each day since the oldest last look for pests, by house, from the roll-ups by day. A day of
- * which less than three fifths were heard is left out. A house without a look on record is not asked about.
+ * which too little was heard is left out. A house without a look on record is not asked about.
  */
 export async function loadExtremes(
   readings: Pick<ReadingStore, 'daily'>,
@@ -27,14 +27,8 @@ export async function loadExtremes(
       [since, addDays(day, -WARMTH_DAYS_BACK)].sort()[1] as LocalDay,
       addDays(day, -1),
     );
-    const dates = new Map(series.flatMap(({ days }) => days.map((one) => [one.startMs, one.day] as const)));
-    const extremes = new Map<LocalDay, DayExtremes>();
-    for (const [startMs, { min, max, coveredSeconds }] of hoursOfSensors(series.map(({ days }) => days))) {
-      const date = dates.get(startMs) as LocalDay;
-      if (coveredSeconds >= HEARD_SHARE * localDayHours(site.zone, date) * 3600)
-        extremes.set(date, { minC: min, maxC: Math.max(min, max) });
-    }
-    byHouse.set(house.id, extremes);
+    const whole = dayRanges(series, site.zone).filter(({ isWhole }) => isWhole);
+    byHouse.set(house.id, new Map(whole.map(({ day, min, max }) => [day, { minC: min, maxC: max }])));
   }
   return byHouse;
 }

@@ -4,7 +4,7 @@ import { addDays } from '../../domain/time.js';
 import type { BatchAdvice, Fact, Facts, Round } from '../../domain/verdict.js';
 import type { AlertBatch } from '../../models/alert-kinds/finding.js';
 import { waterPhaseOf } from '../../models/growth-cycle.js';
-import type { AlertsParts } from './parts.js';
+import type { AlertsParts, Slot } from './parts.js';
 
 /** Facts of a list that are the same for every batch of a house. */
 const HOUSE_FACTS = ['aheadHotSpell', 'tonightMinC', 'tonightWetHours'] as const;
@@ -21,12 +21,8 @@ export interface Listed {
   readonly houses: ReadonlyMap<string, ListedHouse>;
 }
 
-interface Known {
-  readonly key: string;
-  readonly listed: Listed;
-}
-/** What was read of the newest list of each site: its facts are megabytes, and stay the same until a new one is made. */
-export type ListBook = Map<string, Known>;
+/** What was read of the newest list: its facts are megabytes, and stay the same until a new one is made. */
+export type ListBook = Slot<{ readonly key: string; readonly listed: Listed }>;
 
 export async function gatherLists(parts: AlertsParts, site: Site, book: ListBook): Promise<Listed> {
   const today = parts.rounds.today(site.id);
@@ -34,11 +30,10 @@ export async function gatherLists(parts: AlertsParts, site: Site, book: ListBook
   if (round === undefined) return { today: undefined, houses: new Map() };
   const isToday = round.day === today;
   const key = `${round.day} ${round.revision} ${round.madeAt} ${isToday}`;
-  const known = book.get(site.id);
-  if (known?.key === key) return known.listed;
-  const stored = await parts.storage.rounds.get(site.id, round.day, round.revision);
-  const listed = listedOf(round, isToday, (stored?.facts ?? {}) as Readonly<Record<string, Facts>>, parts.catalogue());
-  book.set(site.id, { key, listed });
+  if (book.kept?.key === key) return book.kept.listed;
+  const facts = await parts.storage.rounds.facts(site.id, round.day, round.revision);
+  const listed = listedOf(round, isToday, (facts ?? {}) as Readonly<Record<string, Facts>>, parts.catalogue());
+  book.kept = { key, listed };
   return listed;
 }
 

@@ -1,52 +1,57 @@
 import type { Collection } from '../../domain/collection.js';
-import type { Quantity } from '../../domain/quantities.js';
 import type { House, Site } from '../../domain/site.js';
 import { localDayBounds, localDayOf } from '../../domain/time.js';
-import type { Round } from '../../domain/verdict.js';
+import type { HouseShade } from '../../domain/verdict.js';
 import type { ClothFacts } from '../../models/alert-kinds/cloth.js';
 import { alertLimitsOf } from '../../models/alert-limits.js';
-import { globalFromPpfdWm2, ppfdFromLuxUmol } from '../../science/light.js';
+import { LIGHT_QUANTITIES, type LightQuantity, RADIATION_FROM } from '../../science/light.js';
 import { sunPosition } from '../../science/sun.js';
 import type { LightPair } from '../../science/transmission.js';
-import type { SeriesInfo } from '../../storage/repositories.js';
+import type { RawPoint, SeriesInfo } from '../../storage/repositories.js';
 import type { ListedHouse } from './batches.js';
 import type { AlertsParts } from './parts.js';
 
 const BIN_MS = 600_000;
-/** Most readings of a day that are read of one sensor: one every ten seconds. */
-const READINGS_AT_MOST = 9000;
+/** Readings of a fast sensor are read so many at a time. */
+const READINGS_AT_ONCE = 5000;
 /** How well the cover's light is known, measured or from the catalogue (starting values). */
 const MEASURED_SPREAD = 0.08;
 const CATALOGUE_SPREAD = 0.15;
 
-const TO_RADIATION: Partial<Record<Quantity, (value: number) => number>> = {
-  radiationWm2: (value) => value,
-  ppfdUmol: globalFromPpfdWm2,
-  illuminanceLux: (value) => globalFromPpfdWm2(ppfdFromLuxUmol(value)),
-};
+/** Light of the day of each sensor, so that every look reads on where the last one ended. */
+export type LightBook = Map<number, { readonly dayStartMs: number; readonly bins: Map<number, Bin> }>;
+interface Bin {
+  readonly sum: number;
+  readonly count: number;
+}
+
+export interface ClothGather {
+  readonly at: number;
+  readonly collection: Collection;
+  readonly listed: ListedHouse | undefined;
+  /** The advice of today for the cloth of the house. */
+  readonly shade: HouseShade | undefined;
+  /** Without channels that are stuck or cannot be right. */
+  readonly series: readonly SeriesInfo[];
+  readonly light: LightBook;
+}
 
 export async function gatherCloth(
   parts: AlertsParts,
   site: Site,
   house: House,
-  given: {
-    readonly at: number;
-    readonly collection: Collection;
-    readonly listed: ListedHouse | undefined;
-    /** The list of today. */
-    readonly today: Round | undefined;
-    /** Without channels that are stuck or cannot be right. */
-    readonly series: readonly SeriesInfo[];
-  },
+  given: ClothGather,
 ): Promise<ClothFacts> {
-  const { at } = given;
-  const wanted = house.cloths.length > 0 ? await wantedCloth(parts, site, house, given) : undefined;
-  const believed = given.series.filter(({ quantity }) => quantity in TO_RADIATION);
-  const inside = believed.find(({ houseId, placement }) => houseId === house.id && placement === 'inside');
-  const outside = believed.find(({ placement }) => placement === 'outside');
+  const { at, series } = given;
+  const wanted = house.cloths.length > 0 ? wantedCloth(site, house, given) : undefined;
+  const sensorOf = (isThere: (one: SeriesInfo) => boolean): LightSeries | undefined =>
+    LIGHT_QUANTITIES.flatMap((quantity) =>
+      series.flatMap((one) => (one.quantity === quantity && isThere(one) ? [{ ...one, quantity }] : [])),
+    )[0];
+  const inside = sensorOf(({ houseId, placement }) => houseId === house.id && placement === 'inside');
+  const outside = sensorOf(({ placement }) => placement === 'outside');
   const cover = parts.catalogue().covers.find(({ id }) => id === house.cover);
   const [low, high] = cover?.transmissionHouse ?? [0.6, 0.7];
-  const startMs = dayStart(site, at);
   return {
     at,
     zone: site.zone,
@@ -55,15 +60,14 @@ export async function gatherCloth(
     limits: alertLimitsOf(parts.alertLimits(site.id, house.id)),
     cloths: house.cloths,
     wanted,
-    pairs:
-      wanted && inside && outside
-        ? await pairsOf(parts, site, inside, outside, Math.max(startMs, wanted.since), at)
-        : [],
+    pairs: wanted && inside && outside ? await pairsOf(parts, site, { inside, outside }, wanted.since, given) : [],
     coverTransmission: house.transmission ?? (low + high) / 2,
     coverSpread: house.transmission === undefined ? CATALOGUE_SPREAD : MEASURED_SPREAD,
     batches: given.listed?.batches ?? [],
   };
 }
+
+type LightSeries = SeriesInfo & { readonly quantity: LightQuantity };
 
 const dayStart = (site: Site, at: number): number => localDayBounds(site.zone, localDayOf(site.zone, at)).startMs;
 
@@ -71,66 +75,61 @@ const dayStart = (site: Site, at: number): number => localDayBounds(site.zone, l
 const TO_HANG_IT_MS = 3_600_000;
 
 /** What ought to hang now: by the advice, in the hours for which it asks, unless somebody decided otherwise today. */
-async function wantedCloth(
-  parts: AlertsParts,
-  site: Site,
-  house: House,
-  {
-    at,
-    collection,
-    today,
-  }: { readonly at: number; readonly collection: Collection; readonly today: Round | undefined },
-): Promise<ClothFacts['wanted']> {
+function wantedCloth(site: Site, house: House, { at, collection, shade }: ClothGather): ClothFacts['wanted'] {
   const entered = collection.cloths.get(house.id);
   const said: ClothFacts['wanted'] = entered && {
     clothId: entered.value,
     since: entered.at + TO_HANG_IT_MS,
     by: 'journal',
   };
-  const advised = await parts.advisedCloth?.(site.id, house.id);
-  if (advised === undefined || (entered && entered.at >= dayStart(site, at))) return said;
-  const { from, until } = today?.houses.find(({ houseId }) => houseId === house.id)?.shade ?? {};
-  const since = Math.max(advised.since, from ?? 0) + TO_HANG_IT_MS;
-  return at < since || (until !== undefined && at > until) ? said : { clothId: advised.clothId, since, by: 'advice' };
+  if (shade === undefined || (entered && entered.at >= dayStart(site, at))) return said;
+  const since = Math.max(shade.since, shade.from ?? 0) + TO_HANG_IT_MS;
+  const isAskedFor = at >= since && (shade.until === undefined || at <= shade.until);
+  return isAskedFor ? { clothId: shade.clothId, since, by: 'advice' } : said;
 }
 
+/** Light on both sides of the cover, of today and since the cloth ought to hang. */
 async function pairsOf(
   parts: AlertsParts,
   site: Site,
-  inside: SeriesInfo,
-  outside: SeriesInfo,
-  fromMs: number,
-  toMs: number,
+  { inside, outside }: { readonly inside: LightSeries; readonly outside: LightSeries },
+  sinceMs: number,
+  { at, light }: ClothGather,
 ): Promise<LightPair[]> {
-  const [within, above] = [await binsOf(parts, inside, fromMs, toMs), await binsOf(parts, outside, fromMs, toMs)];
-  return [...within].flatMap(([bin, light]): LightPair[] => {
+  const dayStartMs = dayStart(site, at);
+  const within = await binsOf(parts, inside, dayStartMs, at, light);
+  const above = await binsOf(parts, outside, dayStartMs, at, light);
+  return [...within].flatMap(([bin, { sum, count }]): LightPair[] => {
     const over = above.get(bin);
-    const middleMs = (bin + 0.5) * BIN_MS;
-    return over === undefined
-      ? []
-      : [
-          {
-            inside: light,
-            above: over,
-            sunAltitudeDeg: sunPosition(middleMs, site.latitude, site.longitude).altitudeDeg,
-          },
-        ];
+    if (over === undefined || bin * BIN_MS < sinceMs) return [];
+    const { altitudeDeg } = sunPosition((bin + 0.5) * BIN_MS, site.latitude, site.longitude);
+    return [{ inside: sum / count, above: over.sum / over.count, sunAltitudeDeg: altitudeDeg }];
   });
 }
 
-/** Mean radiation by ten minutes. */
+/** Radiation of the day by ten minutes. */
 async function binsOf(
   { storage }: AlertsParts,
-  { seriesId, quantity }: SeriesInfo,
-  fromMs: number,
+  { seriesId, quantity }: LightSeries,
+  dayStartMs: number,
   toMs: number,
-): Promise<Map<number, number>> {
-  const toRadiation = TO_RADIATION[quantity] as (value: number) => number;
-  const sums = new Map<number, { sum: number; count: number }>();
-  for (const { at, value } of await storage.readings.raw(seriesId, fromMs, toMs, READINGS_AT_MOST)) {
-    const bin = Math.floor(at / BIN_MS);
-    const { sum, count } = sums.get(bin) ?? { sum: 0, count: 0 };
-    sums.set(bin, { sum: sum + toRadiation(Math.max(0, value)), count: count + 1 });
+  book: LightBook,
+): Promise<ReadonlyMap<number, Bin>> {
+  const known = book.get(seriesId);
+  const bins = known?.dayStartMs === dayStartMs ? known.bins : new Map<number, Bin>();
+  book.set(seriesId, { dayStartMs, bins });
+  // The last of them was read while it was filling: it is read anew.
+  const last = [...bins.keys()].at(-1);
+  if (last !== undefined) bins.delete(last);
+  let afterMs = Math.max(dayStartMs, (last ?? 0) * BIN_MS) - 1;
+  for (;;) {
+    const points = await storage.readings.raw(seriesId, afterMs, toMs, READINGS_AT_ONCE);
+    for (const { at, value } of points) {
+      const bin = Math.floor(at / BIN_MS);
+      const { sum, count } = bins.get(bin) ?? { sum: 0, count: 0 };
+      bins.set(bin, { sum: sum + RADIATION_FROM[quantity](Math.max(0, value)), count: count + 1 });
+    }
+    if (points.length < READINGS_AT_ONCE) return bins;
+    afterMs = (points.at(-1) as RawPoint).at;
   }
-  return new Map([...sums].map(([bin, { sum, count }]) => [bin, sum / count]));
 }

@@ -3,10 +3,10 @@ import { addDays, localDayOf } from '../../domain/time.js';
 import type { ChannelFacts, SensorFacts, SiteSensors } from '../../models/alert-kinds/sensor-facts.js';
 import { REFUSED_HOURS } from '../../models/alert-kinds/sensor-facts.js';
 import { alertLimitsOf } from '../../models/alert-limits.js';
+import { MS_PER_HOUR } from '../../science/units.js';
 import type { SeriesInfo, SeriesRefusals } from '../../storage/repositories.js';
-import type { AlertsParts } from './parts.js';
+import type { AlertsParts, Slot } from './parts.js';
 
-const HOUR_MS = 3_600_000;
 /** Longer than any quantity may stand still by itself. */
 const HOURS_BACK = 76;
 const DAYS_BACK = 15;
@@ -19,8 +19,7 @@ interface RollUpsRead {
   readonly hours: ReadonlyMap<number, ChannelFacts['hours']>;
   readonly days: ReadonlyMap<number, ChannelFacts['days']>;
 }
-/** By site. */
-export type SensorBook = Map<string, RollUpsRead>;
+export type SensorBook = Slot<RollUpsRead>;
 
 /**
  * Everything the alerts about the sensors of a site may see.
@@ -31,10 +30,10 @@ export async function gatherSensors(
   site: Site,
   at: number,
   series: readonly SeriesInfo[],
-  book: SensorBook = new Map(),
+  book: SensorBook = {},
 ): Promise<SiteSensors> {
   const { hours, days } = await rollUpsOf(parts, site, at, series, book);
-  const refused = await parts.storage.refusals.since(site.id, at - REFUSED_HOURS * HOUR_MS);
+  const refused = await parts.storage.refusals.since(site.id, at - REFUSED_HOURS * MS_PER_HOUR);
   const sensors = new Map<string, { readonly info: SeriesInfo; readonly channels: ChannelFacts[] }>();
   for (const one of series) {
     const sensor = sensors.get(one.sensorId) ?? { info: one, channels: [] };
@@ -73,20 +72,20 @@ async function rollUpsOf(
   series: readonly SeriesInfo[],
   book: SensorBook,
 ): Promise<RollUpsRead> {
-  const known = book.get(siteId);
+  const known = book.kept;
   const isFresh = known !== undefined && at >= known.at && at - known.at < READ_ANEW_AFTER_MS;
   if (isFresh && series.every(({ seriesId }) => known.hours.has(seriesId))) return known;
   const today = localDayOf(zone, at);
-  const hourly = await storage.readings.hourly({ siteId }, at - HOURS_BACK * HOUR_MS, at + HOUR_MS);
+  const hourly = await storage.readings.hourly({ siteId }, at - HOURS_BACK * MS_PER_HOUR, at + MS_PER_HOUR);
   const daily = await storage.readings.daily({ siteId }, addDays(today, -DAYS_BACK), today);
   const withReadings = <T extends { readonly count: number }>(buckets: readonly T[]): T[] =>
     buckets.filter(({ count }) => count > 0);
-  const read = {
+  const read: RollUpsRead = {
     at,
     hours: new Map(hourly.map(({ series: { seriesId }, rollUps }) => [seriesId, withReadings(rollUps)])),
     days: new Map(daily.map(({ series: { seriesId }, days }) => [seriesId, withReadings(days)])),
   };
-  book.set(siteId, read);
+  book.kept = read;
   return read;
 }
 

@@ -1,10 +1,12 @@
+import { type AlertKind, WEATHER_ALERTS, type WeatherAlert } from '../../domain/alerts.js';
 import type { Collection } from '../../domain/collection.js';
 import type { House, Site } from '../../domain/site.js';
-import { clockAt, localDayOf } from '../../domain/time.js';
+import { clockAt, type LocalDay, localDayOf } from '../../domain/time.js';
 import type { OpenAlert } from '../../models/alert-book.js';
 import { burnRisk } from '../../models/alert-kinds/burn-risk.js';
 import { diskLow, listNotDone } from '../../models/alert-kinds/chores.js';
 import { clothNotAsAdvised } from '../../models/alert-kinds/cloth.js';
+import { cloudyNights } from '../../models/alert-kinds/cloudy-nights.js';
 import type { Finding } from '../../models/alert-kinds/finding.js';
 import { frost } from '../../models/alert-kinds/frost.js';
 import { hotSpell } from '../../models/alert-kinds/hot-spell.js';
@@ -17,25 +19,31 @@ import { alertLimitsOf } from '../../models/alert-limits.js';
 import type { HouseWeather } from '../house-weather.js';
 import { loadWeather, type WeatherBook } from '../weather.js';
 import { gatherLists, type ListBook, type Listed } from './batches.js';
-import { gatherCloth } from './gather-cloth.js';
+import { gatherCloth, type LightBook } from './gather-cloth.js';
 import { gatherHouse, hasPlants, type RecordBook } from './gather-house.js';
 import { gatherSensors, type SensorBook } from './gather-sensors.js';
-import type { AlertsParts } from './parts.js';
+import type { AlertsParts, Slot } from './parts.js';
 
-/** What was read before and holds still. */
+/** What was read of a site before and holds still. */
 export interface LookBooks {
   readonly weather: WeatherBook;
-  readonly past: Map<string, { readonly at: number; readonly houses: ReadonlyMap<string, HouseWeather> }>;
+  readonly past: Slot<{
+    readonly day: LocalDay;
+    readonly at: number;
+    readonly houses: ReadonlyMap<string, HouseWeather>;
+  }>;
   readonly sensors: SensorBook;
   readonly lists: ListBook;
   readonly records: RecordBook;
+  readonly light: LightBook;
 }
 export const newBooks = (): LookBooks => ({
   weather: new Map(),
-  past: new Map(),
-  lists: new Map(),
-  records: new Map(),
-  sensors: new Map(),
+  past: {},
+  lists: {},
+  records: { houses: new Map(), outside: {} },
+  sensors: {},
+  light: new Map(),
 });
 
 export interface SiteLook {
@@ -43,8 +51,7 @@ export interface SiteLook {
   readonly weather: ReadonlyMap<string, HouseWeather>;
 }
 
-const WEATHER_KINDS = ['hot-spell', 'frost', 'wet-night', 'burn-risk'] as const;
-const PER_HOUSE = [...WEATHER_KINDS, 'cloth-not-as-advised', 'list-not-done'] as const;
+const PER_HOUSE: readonly AlertKind[] = [...WEATHER_ALERTS, 'cloth-not-as-advised', 'list-not-done'];
 
 /** Looks at everything an alert of a site may be about. */
 export async function lookAtSite(
@@ -65,25 +72,29 @@ export async function lookAtSite(
   const collection = await parts.keeper.collection(site.id);
   const listed = await gatherLists(parts, site, books.lists);
   const weather = await weatherOf(parts, site, at, collection, books);
+  const cloudy = cloudyNights((await parts.forecast?.(site.id))?.hours ?? [], site, at);
   const findings: Finding[] = [...silentSensors(sensors), ...stuck, ...implausible, ...goneHouses(site, open)];
   for (const house of site.houses) {
     findings.push(listFinding(parts, site, house, at, listed));
     const ofHouse = { at, listed: listed.houses.get(house.id), series: believed };
+    const shade = listed.today?.houses.find(({ houseId }) => houseId === house.id)?.shade;
     findings.push(
-      clothNotAsAdvised(await gatherCloth(parts, site, house, { ...ofHouse, collection, today: listed.today })),
+      clothNotAsAdvised(await gatherCloth(parts, site, house, { ...ofHouse, collection, shade, light: books.light })),
     );
     if (!hasPlants(collection, house.id)) {
       findings.push(
-        ...WEATHER_KINDS.map((kind): Finding => ({ kind, houseId: house.id, subject: '', ...NOTHING_TO_LOSE })),
+        ...WEATHER_ALERTS.map((kind): Finding => ({ kind, houseId: house.id, subject: '', ...NOTHING_TO_LOSE })),
       );
       continue;
     }
     const facts = await gatherHouse(parts, site, house, {
       ...ofHouse,
       weather: weather.get(house.id),
+      clothId: shade?.clothId,
+      cloudyNights: cloudy,
       records: books.records,
     });
-    for (const kind of WEATHER_KINDS) findings.push(weatherFinding(parts, kind, facts));
+    for (const kind of WEATHER_ALERTS) findings.push(weatherFinding(parts, kind, facts));
   }
   // The disk is the machine's: told once, with the first site.
   if (parts.sites()[0]?.id === site.id && parts.freeBytes)
@@ -94,7 +105,7 @@ export async function lookAtSite(
 const LOOKS = { 'hot-spell': hotSpell, frost, 'wet-night': wetNight, 'burn-risk': burnRisk };
 
 /** One figure that cannot be true must not keep all other alerts from being looked at. */
-function weatherFinding(parts: AlertsParts, kind: (typeof WEATHER_KINDS)[number], facts: HouseFacts): Finding {
+function weatherFinding(parts: AlertsParts, kind: WeatherAlert, facts: HouseFacts): Finding {
   try {
     return LOOKS[kind](facts);
   } catch (error) {
@@ -114,13 +125,11 @@ async function weatherOf(
   books: LookBooks,
 ): Promise<ReadonlyMap<string, HouseWeather>> {
   const day = localDayOf(site.zone, at);
-  const key = `${site.id} ${day}`;
-  const known = books.past.get(key);
-  if (known && at >= known.at && at - known.at < WEATHER_ANEW_AFTER_MS) return known.houses;
+  const known = books.past.kept;
+  if (known?.day === day && at >= known.at && at - known.at < WEATHER_ANEW_AFTER_MS) return known.houses;
   const { readings } = parts.storage;
   const houses = await loadWeather(readings, site, parts.catalogue(), collection, day, at, books.weather);
-  books.past.clear();
-  books.past.set(key, { at, houses });
+  books.past.kept = { day, at, houses };
   return houses;
 }
 
@@ -142,7 +151,7 @@ function listFinding(parts: AlertsParts, site: Site, house: House, at: number, {
 function goneHouses(site: Site, open: readonly OpenAlert[]): Finding[] {
   const here = new Set(site.houses.map(({ id }) => id));
   return open.flatMap(({ kind, houseId, subject }): Finding[] =>
-    houseId !== null && !here.has(houseId) && (PER_HOUSE as readonly string[]).includes(kind)
+    houseId !== null && !here.has(houseId) && PER_HOUSE.includes(kind)
       ? [{ kind, houseId, subject, known: 'gone' }]
       : [],
   );

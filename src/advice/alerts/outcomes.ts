@@ -1,4 +1,4 @@
-import type { AlertKind } from '../../domain/alerts.js';
+import { type AlertKind, WEATHER_ALERTS } from '../../domain/alerts.js';
 import { findHouse, type Site } from '../../domain/site.js';
 import {
   addDays,
@@ -10,19 +10,20 @@ import {
   shortDay,
 } from '../../domain/time.js';
 import type { OpenAlert } from '../../models/alert-book.js';
+import { MOST_RADIATION_WM2 } from '../../models/alert-kinds/burn-risk.js';
 import { degrees } from '../../models/alert-kinds/finding.js';
 import { hoursOfSensors } from '../../models/house-climate.js';
 import { leafTempC } from '../../science/heat.js';
-import { globalFromPpfdWm2 } from '../../science/light.js';
-import { median } from '../../science/statistics/quantiles.js';
+import { LIGHT_QUANTITIES, type LightQuantity, RADIATION_FROM } from '../../science/light.js';
 import type { ReadingStore, StoredAlert } from '../../storage/repositories.js';
+import { type DayRange, dayRanges } from '../house-days.js';
 import type { HouseWeather } from '../house-weather.js';
 
 /*
  * How alerts turned out, told from what was measured. Those about the weather wait until the days they spoke of are over.
  */
 
-const WEATHER: readonly AlertKind[] = ['hot-spell', 'frost', 'wet-night', 'burn-risk'];
+const WEATHER: readonly AlertKind[] = WEATHER_ALERTS;
 export const waitsForWeather = ({ kind }: Pick<OpenAlert, 'kind'>): boolean => WEATHER.includes(kind);
 
 const NOT_MEASURED = 'Nothing was measured at that time, so nobody knows.';
@@ -31,6 +32,7 @@ const NOT_MEASURED = 'Nothing was measured at that time, so nobody knows.';
 export function outcomeAtOnce(alert: OpenAlert, zone: string, gone: boolean): string | null {
   const { firedAt, resolvedAt } = alert.machine;
   if (firedAt === undefined || resolvedAt === undefined) return null;
+  if (gone && alert.kind === 'list-not-done') return undoneList(firedAt, resolvedAt, zone);
   if (gone) return 'What it was about is no longer there.';
   const lasted = durationInWords(resolvedAt - firedAt);
   switch (alert.kind) {
@@ -45,13 +47,18 @@ export function outcomeAtOnce(alert: OpenAlert, zone: string, gone: boolean): st
     case 'list-not-done':
       return localDayOf(zone, firedAt) === localDayOf(zone, resolvedAt)
         ? `The list was done by ${clockAt(zone, resolvedAt)}.`
-        : 'The day went by without it.';
+        : undoneList(firedAt, resolvedAt, zone);
     case 'disk-low':
       return `There was room again ${lasted} after this was told.`;
     default:
       return null;
   }
 }
+
+const undoneList = (firedAt: number, endedAt: number, zone: string): string =>
+  localDayOf(zone, firedAt) === localDayOf(zone, endedAt)
+    ? 'It was no longer asked for: its hour was set later, or its house was taken away.'
+    : 'The day went by without it.';
 
 /** First and last day an alert spoke of. */
 function daysOf({ machine, detail }: OpenAlert, zone: string): readonly [LocalDay, LocalDay] {
@@ -90,36 +97,22 @@ export async function outcomeOf(
   }
 }
 
-interface AirDay {
-  readonly day: LocalDay;
-  readonly min: number;
-  readonly max: number;
-}
-
+/** What was heard of a day counts, be it a part: that cold or heat did come. */
 async function airOf(
   readings: ReadingStore,
   site: Site,
   houseId: string,
   first: LocalDay,
   last: LocalDay,
-): Promise<AirDay[]> {
+): Promise<DayRange[]> {
   const filter = { siteId: site.id, houseId, placement: 'inside', quantities: ['airTempC'] } as const;
-  const sensors = await readings.daily(filter, first, last);
-  const byDay = new Map<LocalDay, { min: number; max: number }[]>();
-  for (const { days } of sensors)
-    for (const { day, count, min, max } of days)
-      if (count > 0) byDay.set(day, [...(byDay.get(day) ?? []), { min, max }]);
-  return [...byDay].map(([day, there]) => ({
-    day,
-    min: median(there.map(({ min }) => min)),
-    max: median(there.map(({ max }) => max)),
-  }));
+  return dayRanges(await readings.daily(filter, first, last), site.zone);
 }
 
-function extreme(days: readonly AirDay[], side: 'min' | 'max'): string {
+function extreme(days: readonly DayRange[], side: 'min' | 'max'): string {
   const [first, ...rest] = days;
   if (first === undefined) return NOT_MEASURED;
-  const further = (a: AirDay, b: AirDay): boolean => (side === 'max' ? a.max > b.max : a.min < b.min);
+  const further = (a: DayRange, b: DayRange): boolean => (side === 'max' ? a.max > b.max : a.min < b.min);
   const found = rest.reduce((best, day) => (further(day, best) ? day : best), first);
   const tenths = (Math.round(found[side] * 10) / 10).toFixed(1);
   return `The house ${side === 'max' ? 'reached' : 'fell to'} ${tenths} °C on ${shortDay(found.day)}.`;
@@ -145,17 +138,20 @@ async function leafOutcome(
   const fromMs = localDayBounds(site.zone, first).startMs;
   const toMs = localDayBounds(site.zone, last).endMs;
   const filter = { siteId: site.id, houseId, placement: 'inside' } as const;
-  const hoursOf = async (quantity: 'airTempC' | 'radiationWm2' | 'ppfdUmol') => {
+  const hoursOf = async (quantity: 'airTempC' | LightQuantity) => {
     const sensors = await readings.hourly({ ...filter, quantities: [quantity] }, fromMs, toMs);
     return hoursOfSensors(sensors.map(({ rollUps }) => rollUps.filter(({ count }) => count > 0)));
   };
-  const [air, radiation, ppfd] = [await hoursOf('airTempC'), await hoursOf('radiationWm2'), await hoursOf('ppfdUmol')];
+  const air = await hoursOf('airTempC');
+  const light = new Map<number, number>();
+  for (const quantity of LIGHT_QUANTITIES)
+    for (const [at, { mean }] of await hoursOf(quantity))
+      if (mean >= 0 && !light.has(at)) light.set(at, RADIATION_FROM[quantity](mean));
   let hottest: { readonly at: number; readonly leafC: number } | undefined;
   for (const [at, { mean }] of air) {
-    const told = ppfd.get(at)?.mean;
-    const light = radiation.get(at)?.mean ?? (told === undefined ? undefined : globalFromPpfdWm2(told));
-    if (light === undefined || light < 0 || light > 1500) continue;
-    const leafC = leafTempC(mean, light, fans ? 'moving-air' : 'still-air');
+    const radiationWm2 = light.get(at);
+    if (radiationWm2 === undefined || radiationWm2 > MOST_RADIATION_WM2) continue;
+    const leafC = leafTempC(mean, radiationWm2, fans ? 'moving-air' : 'still-air');
     if (hottest === undefined || leafC > hottest.leafC) hottest = { at, leafC };
   }
   if (hottest === undefined) return NOT_MEASURED;

@@ -1,4 +1,5 @@
 import type { Catalogue } from '../../domain/catalogue.js';
+import type { IssuedForecast } from '../../domain/forecast.js';
 import type { HouseOutlook } from '../../domain/outlook.js';
 import type { Site } from '../../domain/site.js';
 import type { LocalDay } from '../../domain/time.js';
@@ -6,6 +7,11 @@ import type { Round } from '../../domain/verdict.js';
 import type { HouseFacts } from '../../models/alert-kinds/house-facts.js';
 import type { Storage } from '../../storage/repositories.js';
 import type { Keeper } from '../keeper.js';
+
+/** Something that was read before and holds still; empty until then. */
+export interface Slot<T> {
+  kept?: T;
+}
 
 /** What the alerts need of the service. What may be left out makes them know less, never more. */
 export interface AlertsParts {
@@ -21,15 +27,10 @@ export interface AlertsParts {
   alertLimits(siteId: string, houseId: string): Readonly<Record<string, number>>;
   /** The newest outlook of a house. */
   outlook?(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
-  /** The cloth that ought to hang by the advice, and since when; null: none. Undefined: nothing is advised. */
-  advisedCloth?(
-    siteId: string,
-    houseId: string,
-  ): Promise<{ readonly clothId: string | null; readonly since: number } | undefined>;
-  /** What the measures would buy, in words. */
-  buys?(siteId: string, houseId: string): Promise<HouseFacts['buys']>;
-  /** Whether cloud is expected tonight; undefined: not known. */
-  cloudyTonight?(siteId: string): Promise<boolean | undefined>;
+  /** What the measures would buy, in words. @param clothId the advised cloth */
+  buys?(siteId: string, houseId: string, clothId: string | null): Promise<HouseFacts['buys']>;
+  /** The newest outdoor forecast that still says anything. */
+  forecast?(siteId: string): Promise<Pick<IssuedForecast, 'hours'> | undefined>;
   /** Free room on the disk of the database. */
   freeBytes?(): Promise<number | undefined>;
   now(): number;

@@ -2,16 +2,10 @@ import type { Logger } from 'pino';
 import { createOutlooks, type OutlooksParts } from '../../advice/house-outlook.js';
 import type { HouseOutlook } from '../../domain/outlook.js';
 import { findHouse } from '../../domain/site.js';
-import type { LocalDay } from '../../domain/time.js';
-import type { HouseShade, Round } from '../../domain/verdict.js';
 import { decimal } from '../../domain/wording.js';
 import type { ClothEffect } from '../../models/house-thermal/what-if.js';
 
 export interface HouseOutlooksParts extends OutlooksParts {
-  readonly rounds: {
-    today(siteId: string): LocalDay;
-    latest(siteId: string, day: LocalDay): Promise<Round | undefined>;
-  };
   now(): number;
   readonly logger: Pick<Logger, 'error'>;
   /** Aborted: nothing new is begun. */
@@ -26,10 +20,12 @@ export interface HouseOutlooks {
   outlook(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
   /** What a cloth would do to the air of a house, in words. */
   airUnder(siteId: string, houseId: string, clothId: string): Promise<string | undefined>;
-  /** The cloth that the list advises, and since when. */
-  advisedCloth(siteId: string, houseId: string): Promise<{ clothId: string | null; since: number } | undefined>;
-  /** What the cloth of the list would buy against heat, in words. */
-  buys(siteId: string, houseId: string): Promise<Partial<Record<'hot-spell' | 'burn-risk', string>>>;
+  /** What a cloth would buy against heat, in words. @param clothId null: none */
+  buys(
+    siteId: string,
+    houseId: string,
+    clothId: string | null,
+  ): Promise<Partial<Record<'hot-spell' | 'burn-risk', string>>>;
   /** Called when a house has another outlook than before. Returns how to stop listening. */
   onFresh(listener: (siteId: string) => void): () => void;
   /** Resolves when nothing is being made. */
@@ -90,9 +86,6 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
     const found = kept.get(`${siteId}/${houseId}`);
     return found?.outlook && parts.now() - found.outlook.issuedAt <= TOO_OLD_MS ? found : undefined;
   };
-  const adviceOf = async (siteId: string, houseId: string): Promise<HouseShade | undefined> =>
-    (await parts.rounds.latest(siteId, parts.rounds.today(siteId)))?.houses.find((house) => house.houseId === houseId)
-      ?.shade;
 
   return {
     async outlook(siteId, houseId) {
@@ -100,13 +93,8 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
       return keptOf(siteId, houseId)?.outlook;
     },
     airUnder: async (siteId, houseId, clothId) => keptOf(siteId, houseId)?.airUnder.get(clothId),
-    async advisedCloth(siteId, houseId) {
-      const advised = await adviceOf(siteId, houseId);
-      return advised && { clothId: advised.clothId, since: advised.since };
-    },
-    async buys(siteId, houseId) {
+    async buys(siteId, houseId, clothId) {
       const site = parts.sites().find(({ id }) => id === siteId);
-      const clothId = (await adviceOf(siteId, houseId))?.clothId;
       const cloth = site && findHouse(site, houseId)?.cloths.find(({ id }) => id === clothId);
       const air = cloth && keptOf(siteId, houseId)?.airUnder.get(cloth.id);
       if (air === undefined) return {};

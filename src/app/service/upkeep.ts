@@ -1,6 +1,6 @@
 import { mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { statfs } from 'node:fs/promises';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import type { Logger } from 'pino';
 import type { Config } from '../../config.js';
 import type { ReadinessCheck } from '../../http/deps.js';
@@ -52,15 +52,15 @@ async function writeBackup(
   for (const name of old) rmSync(join(backup.directory, name));
 }
 
-/** Free room on the disk under a folder. */
-export async function freeBytes(folder: string): Promise<number> {
-  const { bavail, bsize } = await statfs(folder);
+/** Free room on the disk of the database, wherever its file lies. */
+export async function freeBytes(databasePath: string): Promise<number> {
+  const { bavail, bsize } = await statfs(dirname(databasePath));
   return bavail * bsize;
 }
 
-/** Whether the disk under the data folder has room. */
-export async function diskCheck(folder: string): Promise<ReadinessCheck> {
-  const free = await freeBytes(folder);
+/** Whether the disk of the database has room. */
+export async function diskCheck(databasePath: string): Promise<ReadinessCheck> {
+  const free = await freeBytes(databasePath);
   return free >= DISK_FLOOR_BYTES
     ? { part: 'disk', ready: true }
     : {

@@ -18,7 +18,7 @@ interface HotLeaf {
 const air = ({ stillAir }: HouseFacts) => (stillAir ? 'still-air' : 'moving-air');
 
 /** Light beyond what the sun can give is a sensor's fault, and says nothing of leaves. */
-const MOST_RADIATION_WM2 = 1500;
+export const MOST_RADIATION_WM2 = 1500;
 
 function leafNow(facts: HouseFacts): number | undefined {
   const { airTempC, radiationWm2 } = facts.now;

@@ -1,4 +1,4 @@
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { LONGEST_SNOOZE_MS } from '../../../src/advice/alerts/service.js';
 import type { HouseOutlook } from '../../../src/domain/outlook.js';
 import { addDays, instantOnDay } from '../../../src/domain/time.js';
@@ -70,6 +70,27 @@ describe('on a mild day', () => {
     await watch(10 * MINUTE);
     expect(told()).toEqual(['new list-not-done', 'over list-not-done']);
     expect(events.at(-1)?.alert.outcome).toBe('The list was done by 11:25.');
+  });
+
+  it('an undone list is gone at midnight: nobody is told that it is over, and the alert says how the day went', async () => {
+    nursery.now = at('11:00');
+    const { told, watch, events } = watched(nursery);
+    await watch(0);
+    nursery.now = at('00:05', addDays(DAY, 1));
+    await watch(0);
+    expect(told().filter((one) => one.includes('list'))).toEqual(['new list-not-done', 'ended list-not-done']);
+    expect(events.findLast(({ alert }) => alert.kind === 'list-not-done')?.alert).toMatchObject({
+      state: 'resolved',
+      outcome: 'The day went by without it.',
+    });
+  });
+
+  it('the round is not unpacked a second time for the facts of its batches', async () => {
+    const { rounds } = nursery.storage;
+    const get = vi.fn(rounds.get);
+    const { watch } = watched(nursery, { storage: { ...nursery.storage, rounds: { ...rounds, get } } });
+    await watch(10 * MINUTE);
+    expect(get).not.toHaveBeenCalled();
   });
 
   it('goes by the own limits of the house', async () => {

@@ -28,15 +28,13 @@ it('an outlook that cannot be made is none, and the log knows why', async () => 
     sites: () => [{ id: 's', houses: [{ id: 'h', cloths: [] }] }] as never,
     catalogue: () => ({}) as never,
     forecastFor: async () => undefined,
-    rounds: { today: () => '2026-06-10', latest: async () => undefined },
     now: () => 0,
     signal: new AbortController().signal,
     logger: { error: (...args: unknown[]) => logged.push(args) } as never,
   });
   expect(await broken.outlook('s', 'h')).toBeUndefined();
   expect(await broken.airUnder('s', 'h', 'c')).toBeUndefined();
-  expect(await broken.advisedCloth('s', 'h')).toBeUndefined();
-  expect(await broken.buys('s', 'h')).toEqual({});
+  expect(await broken.buys('s', 'h', 'c')).toEqual({});
   await broken.settled();
   expect(await broken.outlook('s', 'h')).toBeUndefined();
   expect(logged.length).toBeGreaterThan(0);
