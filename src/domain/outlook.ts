@@ -7,6 +7,15 @@ export interface Band {
   readonly p90: number;
 }
 
+export const mapBand = ({ p10, p50, p90 }: Band, change: (value: number) => number): Band => ({
+  p10: change(p10),
+  p50: change(p50),
+  p90: change(p90),
+});
+
+/** A figure that is known: a band without width. */
+export const certainBand = (value: number): Band => ({ p10: value, p50: value, p90: value });
+
 export interface OutlookHour {
   /** Start of the hour, UTC ms. */
   readonly at: number;

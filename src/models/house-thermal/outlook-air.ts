@@ -4,6 +4,7 @@ import type { DayBounds } from '../../domain/time.js';
 import { dewPointMarginC, vapourPressureKPa } from '../../science/air.js';
 import { clamp } from '../../science/guards.js';
 import { dliFromPpfdIntegral, ppfdFromGlobalUmol } from '../../science/light.js';
+import { MS_PER_HOUR } from '../../science/units.js';
 import { isWetHour } from '../house-climate.js';
 import { type AirCoefficients, airParameters, ventOpening } from './air-model.js';
 import { humidityAhead, learnMoisture, type MoistureHour } from './moisture.js';
@@ -18,7 +19,7 @@ const FEWEST_MOIST_HOURS = 24;
 /** A humidity older than this is no start. */
 const HUMIDITY_HOURS_BACK = 3;
 
-/** Relative humidity by hour, as long as the air and the vapour outside are known; undefined: it was never measured. */
+/** Relative humidity by hour, as long as the air, the vapour outside and the sun are known; undefined: it was never measured. */
 export function humidityHours(
   { hours, prior }: OutlookInput,
   curve: readonly CurveHour[],
@@ -28,12 +29,13 @@ export function humidityHours(
   const { ventFromC } = airParameters(coefficients);
   const moist = (hour: SkyHour, insideTempC: number | null): MoistureHour | null => {
     const { outsideTempC, outsideRelHumidityPct } = hour;
-    if (insideTempC === null || outsideTempC === null || outsideRelHumidityPct === null) return null;
+    const sun = sunOf(hour);
+    if (insideTempC === null || outsideTempC === null || outsideRelHumidityPct === null || sun === null) return null;
     return {
       insideTempC,
       outsideVapourKPa: vapourPressureKPa(outsideTempC, clamp(outsideRelHumidityPct, 0, 100)),
       venting: ventOpening(insideTempC, ventFromC),
-      sunWm2: (hour.outsideRadiationWm2 ?? hour.sunFromTempsWm2 ?? 0) * hour.clothTransmission,
+      sunWm2: sun * hour.clothWarmthShare,
     };
   };
   const past = hours.slice(Math.max(0, knownHours - MOISTURE_HOURS), knownHours).map((hour) => {
@@ -87,9 +89,12 @@ export function dampNight(
   return told >= NIGHT_SHARE * (span.end - span.first) ? { wetHours, maxRelHumidityPct } : undefined;
 }
 
+const sunOf = ({ outsideRadiationWm2, sunFromTempsWm2 }: SkyHour): number | null =>
+  outsideRadiationWm2 ?? sunFromTempsWm2;
+
 /** Light at the benches in an hour; undefined where nothing tells of the sun. */
 export function ppfdOf(hour: SkyHour, transmission: number): number | undefined {
-  const sun = hour.outsideRadiationWm2 ?? hour.sunFromTempsWm2;
+  const sun = sunOf(hour);
   return sun === null ? undefined : ppfdFromGlobalUmol(sun) * transmission;
 }
 
@@ -104,7 +109,7 @@ export function lightOfDay(
 ): { dli?: number; peakPpfdUmol?: number } {
   const possible = rows.reduce((sum, row) => sum + row.clearSkyWm2, 0);
   const told = rows.reduce((sum, row) => sum + (ppfdOf(row, transmission) === undefined ? 0 : row.clearSkyWm2), 0);
-  const hours = (bounds.endMs - bounds.startMs) / 3_600_000;
+  const hours = (bounds.endMs - bounds.startMs) / MS_PER_HOUR;
   if (rows.length < hours - 1 || told < LIGHT_SHARE * possible) return {};
   const light = rows.map((row) => ppfdOf(row, transmission) ?? 0);
   return {

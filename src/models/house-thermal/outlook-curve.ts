@@ -35,7 +35,7 @@ export interface Curve {
   readonly run: AheadRun | undefined;
 }
 
-export const about = (mean: number, half: number): Band => ({ p10: mean - half, p50: mean, p90: mean + half });
+const about = (mean: number, half: number): Band => ({ p10: mean - half, p50: mean, p90: mean + half });
 
 /** A band with what the weather adds to it. */
 export const widened = ({ p10, p50, p90 }: Band, { belowC, aboveC }: WeatherPlay): Band => ({

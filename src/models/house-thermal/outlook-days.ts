@@ -1,10 +1,10 @@
 /** The highest and lowest of the days and nights to come, and the hours moved so that they reach them. */
-import type { Band } from '../../domain/outlook.js';
+import { type Band, certainBand, mapBand } from '../../domain/outlook.js';
 import { addDays, type LocalDay } from '../../domain/time.js';
 import { quantile } from '../../science/statistics/quantiles.js';
 import type { ThermalDay } from './days.js';
 import { measuredNight, nightSpan, nightsAhead } from './nights.js';
-import { about, type Curve, type CurveHour, NO_PLAY, widened } from './outlook-curve.js';
+import { type Curve, type CurveHour, NO_PLAY, widened } from './outlook-curve.js';
 import type { OutlookInput } from './outlook-input.js';
 import type { SkyHour } from './record.js';
 
@@ -12,7 +12,12 @@ import type { SkyHour } from './record.js';
 export const DAYS_AHEAD = 4;
 
 /** Day maxima as the walk foretold them, widened by the weather; of today what was measured already counts. */
-export function dayMaxima(input: OutlookInput, curve: Curve, today: LocalDay, knownHours: number): Map<LocalDay, Band> {
+export function expectedMaxima(
+  input: OutlookInput,
+  curve: Curve,
+  today: LocalDay,
+  knownHours: number,
+): Map<LocalDay, Band> {
   const forecasts = input.walk.mornings.at(-1)?.forecasts ?? [];
   const maxima = new Map<LocalDay, Band>();
   for (let lead = 0; lead < DAYS_AHEAD; lead += 1) {
@@ -29,7 +34,7 @@ export function dayMaxima(input: OutlookInput, curve: Curve, today: LocalDay, kn
     // A day of which hours are missing has no highest, unless the walk foretold it.
     const whole = ahead.length >= Math.min(rows.end - Math.max(rows.first, knownHours), 18);
     const told = foretold ? widened(foretold, weather) : lead > 0 && top && whole ? top.airTempC : undefined;
-    const band = told && input.isGuess ? atLeast(told, apart(input.days, lead + 1)) : told;
+    const band = told && input.isGuess ? asFarAs(told, apart(input.days, lead + 1)) : told;
     const known = lead === 0 ? todayBand(input, rows, ahead, band, knownHours) : band;
     if (known) maxima.set(day, known);
   }
@@ -48,7 +53,8 @@ function apart(days: readonly ThermalDay[], by: number): readonly [number, numbe
   return differences.length < 5 ? [0, 0] : [quantile(differences, 0.1), quantile(differences, 0.9)];
 }
 
-const atLeast = ({ p10, p50, p90 }: Band, [down, up]: readonly [number, number]): Band => ({
+/** A band at least as wide as days so far apart differ. */
+const asFarAs = ({ p10, p50, p90 }: Band, [down, up]: readonly [number, number]): Band => ({
   p10: Math.min(p10, p50 + down),
   p50,
   p90: Math.max(p90, p50 + up),
@@ -67,16 +73,25 @@ function todayBand(
   const measured = highs.length > 0 ? Math.max(...highs) : undefined;
   const coming = ahead.map(({ airTempC }) => airTempC);
   const highest = (pick: (band: Band) => number): number => Math.max(...coming.map(pick));
+  // Hours that nobody tells may be the warmest.
+  const whole = isWhole(rows, ahead, knownHours);
   const rest =
-    coming.length > 0
+    whole && coming.length > 0
       ? { p10: highest((b) => b.p10), p50: highest((b) => b.p50), p90: highest((b) => b.p90) }
       : undefined;
-  const isOver = measured !== undefined && (rest === undefined || rest.p50 < measured) && past.length > ahead.length;
-  const band = isOver ? (rest ?? about(measured, 0)) : (foretold ?? rest);
+  const isOver =
+    whole && measured !== undefined && (rest === undefined || rest.p50 < measured) && past.length > ahead.length;
+  const band = isOver ? (rest ?? certainBand(measured)) : (foretold ?? rest);
   if (band === undefined || measured === undefined) return band;
-  const least = (value: number): number => Math.max(value, measured);
-  return { p10: least(band.p10), p50: least(band.p50), p90: least(band.p90) };
+  return mapBand(band, (value) => Math.max(value, measured));
 }
+
+/** Whether all hours are foretold that are left of a span. */
+const isWhole = (
+  span: { readonly first: number; readonly end: number },
+  ahead: readonly CurveHour[],
+  knownHours: number,
+): boolean => ahead.length >= span.end - Math.max(span.first, knownHours);
 
 export function nightMinima(
   input: OutlookInput,
@@ -98,21 +113,28 @@ export function nightMinima(
     );
     const weather = (low && curve.weather[low.index - knownHours]) ?? NO_PLAY;
     const foretold = told.find((one) => one.day === day)?.minC;
-    const whole = span.end - Math.max(span.first, knownHours) <= ahead.length;
+    const whole = isWhole(span, ahead, knownHours);
     const coming = foretold ? widened(foretold, weather) : low && whole ? low.airTempC : undefined;
-    const band = span.first < knownHours ? atMost(measured, coming, ahead) : coming;
+    const band = span.first < knownHours ? atMost(measured, coming, ahead, whole) : coming;
     if (band) minima.set(day, band);
   }
   return minima;
 }
 
+/** With fewer hours than this left of a night its coldest are over (starting value). */
+const MORNING_HOURS = 8;
+
 /** A night that is under way: never above what was measured; over when the hours that are left are warmer. */
-function atMost(measured: number | null, coming: Band | undefined, ahead: readonly CurveHour[]): Band | undefined {
+function atMost(
+  measured: number | null,
+  coming: Band | undefined,
+  ahead: readonly CurveHour[],
+  whole: boolean,
+): Band | undefined {
   if (measured === null) return coming;
-  if (ahead.every(({ airTempC }) => airTempC.p50 > measured) && ahead.length < 8) return about(measured, 0);
-  if (coming === undefined) return undefined;
-  const most = (value: number): number => Math.min(value, measured);
-  return { p10: most(coming.p10), p50: most(coming.p50), p90: most(coming.p90) };
+  const over = whole && ahead.length < MORNING_HOURS && ahead.every(({ airTempC }) => airTempC.p50 > measured);
+  if (over) return certainBand(measured);
+  return coming && mapBand(coming, (value) => Math.min(value, measured));
 }
 
 /** The curve moved so that its days and nights reach what is foretold of them. */
@@ -141,7 +163,7 @@ export function shapedTo(
       const move = share * up + (1 - share) * down;
       return {
         index,
-        airTempC: { p10: airTempC.p10 + move, p50: airTempC.p50 + move, p90: airTempC.p90 + move },
+        airTempC: mapBand(airTempC, (value) => value + move),
       };
     });
   });

@@ -8,7 +8,7 @@ import { hourErrors } from './hour-errors.js';
 import { nightSpan } from './nights.js';
 import { dampNight, humidityHours, lightOfDay, ppfdOf } from './outlook-air.js';
 import { modelCurve, usualCurve } from './outlook-curve.js';
-import { DAYS_AHEAD, dayMaxima, nightMinima, shapedTo } from './outlook-days.js';
+import { DAYS_AHEAD, expectedMaxima, nightMinima, shapedTo } from './outlook-days.js';
 import type { OutlookInput } from './outlook-input.js';
 import type { SkyHour } from './record.js';
 import type { AheadRun } from './what-if.js';
@@ -31,7 +31,7 @@ export function houseAhead(input: OutlookInput): HouseAhead {
   const errors = hourErrors(input.walk.mornings, hours, localHourOf, knownHours);
   const curve = modelCurve(input, knownHours, localHourOf, errors) ?? usualCurve(input, knownHours, localHourOf);
   const today = localDayOf(place.zone, at);
-  const maxima = dayMaxima(input, curve, today, knownHours);
+  const maxima = expectedMaxima(input, curve, today, knownHours);
   const nights = nightMinima(input, curve, today, knownHours);
   const shaped = shapedTo(curve, hours, maxima, nights, today);
   const humidity = humidityHours(input, shaped, knownHours, curve.coefficients);
