@@ -1,9 +1,10 @@
 import { setImmediate as nextTurn } from 'node:timers/promises';
-import type { Catalogue, Cover } from '../domain/catalogue.js';
+import { type Catalogue, type Cover, catalogueEntry } from '../domain/catalogue.js';
 import { defined } from '../domain/optional.js';
 import type { HouseOutlook } from '../domain/outlook.js';
 import { findHouse, type House, type Site } from '../domain/site.js';
 import { clockAt, localDayOf, shortDay } from '../domain/time.js';
+import type { CorrectedForecast } from '../models/corrected-forecast.js';
 import { airPrior } from '../models/house-thermal/air-prior.js';
 import { type ThermalDay, thermalDays } from '../models/house-thermal/days.js';
 import { skyHours } from '../models/house-thermal/hours.js';
@@ -23,6 +24,8 @@ export interface OutlooksParts extends OutlookSources {
   readonly keeper: Pick<Keeper, 'collection'>;
   sites(): readonly Site[];
   catalogue(): Catalogue;
+  /** The forecast to go by, as known at an instant. */
+  forecastFor(siteId: string, at: number): Promise<CorrectedForecast | undefined>;
 }
 
 export interface Outlooks {
@@ -78,7 +81,7 @@ export function createOutlooks(parts: OutlooksParts): Outlooks {
       read.forecast?.source,
       read.forecast?.issuedAt,
       house,
-      hours.at(-1)?.clothTransmission,
+      hours.at(-1)?.clothWarmthShare,
     ]);
     const known = walks.get(id);
     if (known?.key === key) return known.walk;
@@ -110,13 +113,7 @@ export function createOutlooks(parts: OutlooksParts): Outlooks {
     ]);
     const before = made.get(id);
     if (before?.key === key) return before;
-    const read = await readOutlookHours(
-      { ...parts, forecastFor: async () => forecast },
-      site,
-      house,
-      localDayOf(site.zone, at),
-      at,
-    );
+    const read = await readOutlookHours(parts, site, house, at, forecast);
     const hours = skyHours(read.hours, site);
     const days = thermalDays(hours);
     const walk = await walkOf(id, site, house, hours, days, read, at);
@@ -132,7 +129,7 @@ export function createOutlooks(parts: OutlooksParts): Outlooks {
       walk,
       spreadOf: read.spreadOf,
       isGuess: read.basis === 'last-days',
-      lightTransmission: measuredHouseTransmission(read, site, at, since) ?? place.transmission ?? 0.65,
+      lightTransmission: measuredHouseTransmission(read, site, at, since) ?? place.transmission,
       wetMarginC: place.wetMarginC,
     });
     const known = days.filter(({ maxC }) => maxC !== null).length;
@@ -142,16 +139,11 @@ export function createOutlooks(parts: OutlooksParts): Outlooks {
           houseId: house.id,
           issuedAt: at,
           basis: read.basis,
-          from: fromWords(
-            site,
-            read,
-            known > 0 ? 'the model of this house' : `the usual of ${cover?.name ?? 'its cover'}`,
-            at,
-          ),
+          from: fromWords(site, read, known > 0 ? 'the model of this house' : `the usual of ${cover.name}`, at),
           hours: ahead.hours,
           days: ahead.days,
           learned: learnedSentences({
-            coverName: cover?.name ?? 'such a cover',
+            coverName: cover.name,
             heatToC: house.heatToC,
             walk,
             days,
@@ -190,18 +182,17 @@ export function createOutlooks(parts: OutlooksParts): Outlooks {
   };
 }
 
-const coverOf = (catalogue: Catalogue, house: House): Cover | undefined =>
-  catalogue.covers.find(({ id }) => id === house.cover);
+const coverOf = ({ covers }: Catalogue, house: House): Cover => catalogueEntry('cover', covers, house.cover);
 
 /** Two layers keep the leaves warmer on clear nights, and the house with them. */
 const TWO_LAYERS_LEAF_DROP_C = 1.5;
 
 function priorOf(catalogue: Catalogue, house: House) {
   const cover = coverOf(catalogue, house);
-  const [low, high] = cover?.transmissionHouse ?? [0.6, 0.75];
+  const [low, high] = cover.transmissionHouse;
   return airPrior({
     transmission: house.transmission ?? (low + high) / 2,
-    doubleCover: cover !== undefined && cover.clearNightLeafDropC < TWO_LAYERS_LEAF_DROP_C,
+    doubleCover: cover.clearNightLeafDropC < TWO_LAYERS_LEAF_DROP_C,
     heatToC: house.heatToC,
   });
 }

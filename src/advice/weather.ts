@@ -117,8 +117,11 @@ export function hoursOf(series: readonly SeriesRollUps[]): HouseHours {
   return Object.fromEntries([...byQuantity].map(([quantity, sensors]) => [quantity, hoursOfSensors(sensors)]));
 }
 
+/** A place whose light is told even without a light sensor. */
+export type HousePlace = ClimatePlace & { readonly transmission: number };
+
 /** What of the house shapes its climate figures. A measured transmission goes before the catalogue's. */
-export function placeOf(site: Site, house: House, catalogue: Catalogue, collection: Collection): ClimatePlace {
+export function placeOf(site: Site, house: House, catalogue: Catalogue, collection: Collection): HousePlace {
   const cover = catalogue.covers.find(({ id }) => id === house.cover);
   const [low, high] = cover?.transmissionHouse ?? [0.6, 0.7];
   return {

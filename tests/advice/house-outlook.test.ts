@@ -4,9 +4,12 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createOutlooks, type Outlooks } from '../../src/advice/house-outlook.js';
 import { createKeeper, type Keeper } from '../../src/advice/keeper.js';
-import type { IssuedForecast } from '../../src/domain/forecast.js';
+import { readOutlookHours } from '../../src/advice/outlook-hours.js';
 import type { HouseOutlook } from '../../src/domain/outlook.js';
-import { type Site, siteSchema } from '../../src/domain/site.js';
+import { type House, type Site, siteSchema } from '../../src/domain/site.js';
+import { type CorrectedForecast, correctForecast } from '../../src/models/corrected-forecast.js';
+import { NOTHING_LEARNED } from '../../src/models/forecast-bias.js';
+import { clearSkyMeans } from '../../src/models/forecast-hours.js';
 import type { CheckedReading, Storage } from '../../src/storage/repositories.js';
 import { openSqliteStorage } from '../../src/storage/sqlite.js';
 import { CATALOGUE } from '../support/nursery.js';
@@ -47,7 +50,7 @@ const insideC = simulatedAir(GLASSHOUSE, weather);
 let folder: string;
 let storage: Storage;
 let keeper: Keeper;
-let issued: IssuedForecast | undefined;
+let issued: CorrectedForecast | undefined;
 let outlooks: Outlooks;
 
 beforeEach(async () => {
@@ -73,9 +76,9 @@ afterEach(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-/** A forecast that turns out true. */
-function forecastFrom(issuedAt: number): IssuedForecast {
-  return {
+/** A forecast that turns out true, off by what is usual as far as it knows. */
+function forecastFrom(issuedAt: number): CorrectedForecast {
+  const forecast = {
     siteId: 'home',
     source: 'test',
     issuedAt,
@@ -92,12 +95,26 @@ function forecastFrom(issuedAt: number): IssuedForecast {
         rainMm: null,
       })),
   };
+  const sky = { latitudeDeg: BERLIN.latitude, longitudeDeg: BERLIN.longitude, elevationM: BERLIN.elevationM };
+  const corrected = correctForecast(forecast, NOTHING_LEARNED, {
+    longitudeDeg: BERLIN.longitude,
+    clearSky: clearSkyMeans(sky),
+  });
+  return {
+    ...corrected,
+    hours: corrected.hours.map((hour) => ({ ...hour, airTempSpreadC: 1.6, radiationSpread: 0.25 })),
+  };
 }
 
 async function measure(
-  options: { readonly untilMs?: number; readonly outside?: boolean; readonly fromMs?: number } = {},
+  options: {
+    readonly untilMs?: number;
+    readonly outside?: boolean;
+    readonly fromMs?: number;
+    readonly light?: number;
+  } = {},
 ) {
-  const { untilMs = AT, outside = true, fromMs = FROM_MS } = options;
+  const { untilMs = AT, outside = true, fromMs = FROM_MS, light } = options;
   const random = seeded(5);
   const readings: CheckedReading[] = [];
   weather.forEach((hour: SimulatedWeather, index) => {
@@ -115,7 +132,7 @@ async function measure(
       readings.push(
         { ...out, quantity: 'airTempC', value: hour.airTempC },
         { ...out, quantity: 'relHumidityPct', value: hour.relHumidityPct },
-        { ...out, quantity: 'radiationWm2', value: hour.radiationWm2 },
+        { ...out, quantity: 'radiationWm2', value: light ?? hour.radiationWm2 },
       );
     }
   });
@@ -267,6 +284,18 @@ describe('the outlook of a house', () => {
       expect(maxChangeC).toEqual({ p10: 0, p50: 0, p90: 0 });
       expect(lightRatio).toEqual({ p10: 1, p50: 1, p90: 1 });
     }
+  });
+
+  it.each([
+    ['dead', 0],
+    ['stuck', 430],
+  ])('does not believe an outside light sensor that is %s', async (_, light) => {
+    await measure({ light });
+    const { hours } = await readOutlookHours({ storage }, site, site.houses[0] as House, AT, issued);
+    // Before the forecast was issued nobody told of light.
+    const past = hours.filter(({ startMs }) => startMs < AT - 3 * HOUR_MS);
+    expect(new Set(past.map(({ outsideRadiationWm2 }) => outsideRadiationWm2))).toEqual(new Set([null]));
+    expect(past.every(({ outsideTempC }) => outsideTempC !== null)).toBe(true);
   });
 
   it('is undefined for a house nobody knows', async () => {

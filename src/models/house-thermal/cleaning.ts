@@ -5,8 +5,10 @@
  * Each value is judged by itself and by what came before it, never by what came after, so that a forecast made at some
  * moment of a record sees what the service would have seen then.
  */
+import { QUANTITIES } from '../../domain/quantities.js';
 import { sunPosition } from '../../science/sun.js';
 import { MS_PER_HOUR } from '../../science/units.js';
+import { STILL_DAYLIGHT_MS } from '../still-hours.js';
 import type { ThermalColumn, ThermalPlace, ThermalSample, ThermalValues } from './record.js';
 import { THERMAL_COLUMNS } from './record.js';
 
@@ -18,10 +20,8 @@ const BOUNDS: Readonly<Record<ThermalColumn, readonly [number, number]>> = {
   outsideRelHumidityPct: [0, 105],
   outsideRadiationWm2: [-20, 1500],
 };
-/** Unchanged to the last digit for longer than this is stuck (common practice, no published source). */
-const STUCK_HOURS = 12;
-/** The same for light that is not the dark: a cloudless noon changes within minutes. */
-const STUCK_LIGHT_HOURS = 3;
+/** Unchanged to the last digit for longer than this is stuck. */
+const STUCK_MS = (QUANTITIES.airTempC.stuckAfterMinutes / 60) * MS_PER_HOUR;
 /** Exactly 0 °C straight after a value so far from it, within the hour, is a logger that lost its sensor. */
 const ZERO_JUMP_C = 5;
 /** With the sun higher than this there is light under any cloud. */
@@ -31,8 +31,7 @@ const COPIED_HOURS = 6;
 const COPIED_DISTINCT = 10;
 const LAG_MS = 24 * MS_PER_HOUR;
 
-export const THERMAL_FAULTS = ['impossible', 'zero', 'stuck', 'copied'] as const;
-export type ThermalFault = (typeof THERMAL_FAULTS)[number];
+export type ThermalFault = 'impossible' | 'zero' | 'stuck' | 'copied';
 
 export interface Removed {
   readonly column: ThermalColumn;
@@ -129,7 +128,7 @@ function zeroJudge(column: ThermalColumn, place: ThermalPlace): (row: ThermalSam
 
 function stuckJudge(column: ThermalColumn): Judge {
   const light = column === 'outsideRadiationWm2';
-  const longestMs = (light ? STUCK_LIGHT_HOURS : STUCK_HOURS) * MS_PER_HOUR;
+  const longestMs = light ? STILL_DAYLIGHT_MS : STUCK_MS;
   let since: number | undefined;
   let same: number | undefined;
   return (at, value) => {

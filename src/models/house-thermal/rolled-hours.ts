@@ -1,11 +1,8 @@
-/** Hours of a house from the roll-ups of its sensors, without what no working sensor says. */
+/** Hours of a house from the roll-ups of its sensors. */
 import { globalFromPpfdWm2, ppfdFromLuxUmol } from '../../science/light.js';
 import { MS_PER_HOUR } from '../../science/units.js';
 import type { HourTable, HouseHours } from '../house-climate.js';
 import type { ThermalHour } from './record.js';
-
-/** Unchanged to the last digit for longer than this is stuck (common practice, no published source). */
-const STUCK_HOURS = 12;
 
 /** Weather of an hour as it was or is expected. */
 export interface OutsideHour {
@@ -20,20 +17,21 @@ export interface RolledFrom {
   readonly toMs: number;
   /** Hours from here on are to come: no sensor speaks of them. */
   readonly nowMs: number;
+  /** Without what a stuck or dead sensor told: `movingHours`. */
   readonly inside: HouseHours;
   readonly outside: HouseHours;
   /** Weather where no outside sensor spoke: a forecast, past or to come. */
   readonly expected: (startMs: number) => OutsideHour | undefined;
   /** Share of the sun's warmth that the cloths left, by hour. */
-  readonly clothTransmission: (startMs: number) => number;
+  readonly clothWarmthShare: (startMs: number) => number;
 }
 
 export function rolledHours(from: RolledFrom): ThermalHour[] {
   const { inside, outside, nowMs } = from;
-  const insideTemp = believed(inside.airTempC);
-  const insideHumidity = believed(inside.relHumidityPct, 100);
-  const outsideTemp = believed(outside.airTempC);
-  const outsideHumidity = believed(outside.relHumidityPct, 100);
+  const insideTemp = heardOf(inside.airTempC);
+  const insideHumidity = heardOf(inside.relHumidityPct);
+  const outsideTemp = heardOf(outside.airTempC);
+  const outsideHumidity = heardOf(outside.relHumidityPct);
   const sun = sunOf(outside);
   const hours: ThermalHour[] = [];
   for (let startMs = from.fromMs; startMs < from.toMs; startMs += MS_PER_HOUR) {
@@ -52,31 +50,15 @@ export function rolledHours(from: RolledFrom): ThermalHour[] {
       outsideTempC: told(outsideTemp)?.mean ?? expected?.airTempC ?? null,
       outsideRelHumidityPct: told(outsideHumidity)?.mean ?? expected?.relHumidityPct ?? null,
       outsideRadiationWm2: told(sun) ?? expected?.radiationWm2 ?? null,
-      clothTransmission: from.clothTransmission(startMs),
+      clothWarmthShare: from.clothWarmthShare(startMs),
     });
   }
   return hours;
 }
 
-type Row = NonNullable<ReturnType<HourTable['get']>>;
-
-/** Hours with a reading, those left out that belong to a long run of one and the same value. */
-function believed(table: HourTable | undefined, restValue?: number): Map<number, Row> {
-  const kept = new Map<number, Row>();
-  if (!table) return kept;
-  let same: number | undefined;
-  let since = 0;
-  for (const startMs of [...table.keys()].sort((a, b) => a - b)) {
-    const row = table.get(startMs) as Row;
-    if (row.count === 0 || !Number.isFinite(row.mean)) continue;
-    const still = row.min === row.max ? row.min : undefined;
-    if (still === undefined || still !== same) since = startMs;
-    same = still;
-    if (still !== undefined && still !== restValue && startMs - since >= STUCK_HOURS * MS_PER_HOUR) continue;
-    kept.set(startMs, row);
-  }
-  return kept;
-}
+/** Hours with a reading. */
+const heardOf = (table: HourTable | undefined): HourTable =>
+  new Map([...(table ?? [])].filter(([, { count, mean }]) => count > 0 && Number.isFinite(mean)));
 
 /** Radiation outside, from a sun sensor, else from plant light or lux. */
 function sunOf(outside: HouseHours): Map<number, number> {
