@@ -21,8 +21,6 @@ declare module 'fastify' {
   interface FastifyContextConfig {
     /** The least role that may call the route; `open` needs none. Left out: read to look, staff to change. */
     role?: Role | 'open';
-    /** The address holds a secret and must not stand in the log. */
-    secretAddress?: true;
   }
 }
 

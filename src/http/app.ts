@@ -166,12 +166,15 @@ function handleTrouble(app: FastifyInstance): void {
   });
 }
 
+/** The token of a calendar's feed, also where the address is mistyped or asked for by another method. */
+const SECRET_IN_ADDRESS = /(calendar(?:\/|%2f)+)[^/?]+/i;
+
 function logAnswers(app: FastifyInstance): void {
   app.addHook('onResponse', (request, reply, done) => {
     request.log.info(
       {
         method: request.method,
-        url: request.routeOptions.config.secretAddress ? request.routeOptions.url : request.url,
+        url: request.url.replace(SECRET_IN_ADDRESS, '$1…'),
         status: reply.statusCode,
         ms: Math.round(reply.elapsedTime),
         ...(request.caller && { by: request.caller.name }),

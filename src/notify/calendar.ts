@@ -12,7 +12,7 @@ export interface CalendarInputs {
   readonly site: Pick<Site, 'id' | 'name' | 'zone' | 'roundAt'>;
   /** The newest list of today; undefined: not made yet. */
   readonly round: Round | undefined;
-  /** Open ones. */
+  /** Those people know of and that are not over. */
   readonly alerts: readonly Alert[];
   readonly at: number;
 }
@@ -58,11 +58,11 @@ export function calendarOf({ site, round, alerts, at }: CalendarInputs): string 
       summary: `${taskHeadline(task)}${task.houseName ? `, ${task.houseName}` : ''}`,
       description: taskText(task, site.zone),
       allDay: true,
-      ...wholeDays(today, today),
+      ...wholeDay(today),
     });
   }
   for (const alert of alerts) {
-    if (alert.expectedAt === undefined || (alert.state !== 'firing' && alert.state !== 'held')) continue;
+    if (alert.expectedAt === undefined) continue;
     calendar.createEvent({
       ...event,
       stamp: new Date(alert.firedAt ?? alert.pendingSince),
@@ -79,9 +79,9 @@ export function calendarOf({ site, round, alerts, at }: CalendarInputs): string 
 }
 
 /** The library writes the date that it is in UTC. A whole day ends where the next one begins. */
-const wholeDays = (from: string, to: string): { start: Date; end: Date } => ({
-  start: new Date(`${from}T12:00:00Z`),
-  end: new Date(`${addDays(to, 1)}T12:00:00Z`),
+const wholeDay = (day: string): { start: Date; end: Date } => ({
+  start: new Date(`${day}T12:00:00Z`),
+  end: new Date(`${addDays(day, 1)}T12:00:00Z`),
 });
 
 const roundWords = ({ counts, look }: Round): string =>

@@ -2,7 +2,6 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import type { Site } from '../../domain/site.js';
-import { alertOf } from '../../models/alert-view.js';
 import { calendarOf, feedToken, isFeedToken } from '../../notify/calendar.js';
 import { sendTagged } from '../answers.js';
 import type { ServiceDeps } from '../deps.js';
@@ -20,11 +19,11 @@ export function calendarRoutes(app: FastifyInstance, deps: ServiceDeps): void {
   const api = app.withTypeProvider<ZodTypeProvider>();
 
   async function send(reply: FastifyReply, site: Site) {
-    const [round, open] = await Promise.all([
+    const [round, alerts] = await Promise.all([
       deps.rounds.latest(site.id, deps.rounds.today(site.id)),
-      deps.storage.alerts.open(site.id),
+      deps.alerts.open(site.id),
     ]);
-    const text = calendarOf({ site, round, alerts: open.map(alertOf), at: deps.now() });
+    const text = calendarOf({ site, round, alerts, at: deps.now() });
     return reply.type('text/calendar; charset=utf-8').header('cache-control', 'private, no-cache').send(text);
   }
 
@@ -60,7 +59,7 @@ export function calendarRoutes(app: FastifyInstance, deps: ServiceDeps): void {
   api.get(
     '/sites/:siteId/calendar/:token.ics',
     {
-      config: { role: 'open', secretAddress: true },
+      config: { role: 'open' },
       schema: {
         tags,
         summary: 'The feed at its own address',
