@@ -247,7 +247,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
     forecasts.run(signal),
     keepDelivering({
       notifications,
-      storage,
+      alerts,
       sites,
       topicBase: () => config.notifications.mqtt?.topicBase,
       link: ingest.link,

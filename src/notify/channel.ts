@@ -16,6 +16,8 @@ export interface Channel {
   readonly address: string;
   /** Each gets a delivery of its own, so that one that is refused does not cost the others. Never empty. */
   readonly recipients: readonly string[];
+  /** Left out: for all. */
+  readonly sites?: readonly string[];
   takes(message: Message): boolean;
   /** @param at instant of this try, UTC ms */
   send(message: Message, recipient: string, at: number, signal: AbortSignal): Promise<Outcome>;
@@ -27,6 +29,8 @@ export interface Wanted {
   readonly sites?: readonly string[];
 }
 
-export const wants = ({ kinds, sites }: Wanted, { siteId, alert }: Message): boolean =>
-  (sites === undefined || sites.includes(siteId)) &&
-  (kinds === undefined || alert === undefined || kinds.includes(alert.kind));
+export const isFor = ({ sites }: Pick<Wanted, 'sites'>, siteId: string): boolean =>
+  sites === undefined || sites.includes(siteId);
+
+export const wants = (wanted: Wanted, { siteId, alert }: Message): boolean =>
+  isFor(wanted, siteId) && (wanted.kinds === undefined || alert === undefined || wanted.kinds.includes(alert.kind));

@@ -1,6 +1,7 @@
 import { createTransport, type Transporter } from 'nodemailer';
 import { connectionTrouble, printable } from '../domain/connection-words.js';
 import { type Channel, type Outcome, type Wanted, wants } from './channel.js';
+import { within } from './within.js';
 
 export interface MailSettings extends Wanted {
   readonly name: string;
@@ -27,6 +28,7 @@ export function createMail(settings: MailSettings): Channel {
     kind: 'mail',
     address: `${host}:${port}`,
     recipients: to,
+    ...(settings.sites && { sites: settings.sites }),
     takes: (message) => wants(settings, message),
     send: async (message, recipient, _at, signal) => {
       const transport = transportOf(settings, timeoutMs);
@@ -70,20 +72,6 @@ function transportOf({ host, port, security, user, password, ca }: MailSettings,
     dnsTimeout: timeoutMs,
     socketTimeout: timeoutMs,
   });
-}
-
-/** A server that sends a byte now and then never runs into the time-outs of the single steps. */
-async function within<T>(work: Promise<T>, ms: number, signal: AbortSignal): Promise<T> {
-  const limit = AbortSignal.any([signal, AbortSignal.timeout(ms)]);
-  // It is told of by what comes first; the rest of it must not end the service.
-  work.catch(() => {});
-  return Promise.race([
-    work,
-    new Promise<never>((_resolve, reject) => {
-      if (limit.aborted) reject(limit.reason);
-      limit.addEventListener('abort', () => reject(limit.reason), { once: true });
-    }),
-  ]);
 }
 
 function outcomeOf(error: unknown, recipient: string, host: string, timeoutMs: number): Outcome {

@@ -2,11 +2,12 @@ import { type Alert, type AlertEvent, DANGEROUS_ALERTS, isTold } from '../domain
 import type { Message, MessageKind } from '../domain/messages.js';
 import type { Site } from '../domain/site.js';
 import { clockAt, localDayOf, shortDay } from '../domain/time.js';
+import { count } from '../domain/wording.js';
 
 type MessageSite = Pick<Site, 'id' | 'name' | 'zone'>;
 
 /** A person reads a few lines on a phone; the rest is counted. */
-const TOLD_ONE_BY_ONE = 20;
+const LINES_IN_A_SUMMARY = 20;
 
 /** The message an event of an alert gives reason for; undefined: it is not told to people. */
 export function messageOf({ what, at, alert }: AlertEvent, site: MessageSite, id: string): Message | undefined {
@@ -41,15 +42,15 @@ export function summaryOf(messages: readonly Message[], site: MessageSite, at: n
   const latest = [...new Map(parts.map((part) => [part.alert?.id ?? part.id, part])).values()];
   const over = latest.filter(({ kind }) => kind === 'alert-over');
   const open = latest.filter(({ kind }) => kind !== 'alert-over');
-  const lines = [...open, ...over].map((part) => lineOf(part, site));
-  const left = lines.length - TOLD_ONE_BY_ONE;
+  const lines = [...open, ...over].map((part) => lineOf(part, site.zone));
+  const left = lines.length - LINES_IN_A_SUMMARY;
   return {
     id,
     siteId: site.id,
     kind: 'summary',
     title: `${site.name}: ${countWords(open.length, over.length)}`,
     text: [
-      ...lines.slice(0, TOLD_ONE_BY_ONE),
+      ...lines.slice(0, LINES_IN_A_SUMMARY),
       ...(left > 0 ? [`And ${left} more: see the page of the alerts.`] : []),
     ].join('\n\n'),
     dangerous: parts.some(({ dangerous }) => dangerous),
@@ -60,8 +61,8 @@ export function summaryOf(messages: readonly Message[], site: MessageSite, at: n
 
 const countWords = (open: number, over: number): string =>
   [
-    ...(open > 0 ? [`${open} ${open === 1 ? 'alert' : 'alerts'}`] : []),
-    ...(over > 0 ? [`${over} ${over === 1 ? 'alert is' : 'alerts are'} over`] : []),
+    ...(open > 0 ? [count(open, 'alert')] : []),
+    ...(over > 0 ? [`${count(over, 'alert is', 'alerts are')} over`] : []),
   ].join(', ');
 
 function titleOf(kind: MessageKind, { text }: Alert): string {
@@ -83,9 +84,8 @@ function textOf(kind: MessageKind, { text, expectedAt, resolvedAt }: Alert, zone
     .join('\n\n');
 }
 
-function lineOf({ title, text, at, kind, alert }: Message, { name, zone }: MessageSite): string {
-  const bare = title.startsWith(`${name}: `) ? title.slice(name.length + 2) : title;
-  const head = `${clockAt(zone, at)} ${bare}`;
+function lineOf({ title, text, at, kind, alert }: Message, zone: string): string {
+  const head = `${clockAt(zone, at)} ${alert ? titleOf(kind, alert) : title}`;
   if (kind === 'alert-over' || alert === undefined) return `${head}. ${text}`;
   return [`${head}.`, alert.text.reason, alert.text.whatToDo, alert.text.caution ?? ''].filter(Boolean).join(' ');
 }

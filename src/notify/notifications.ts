@@ -3,7 +3,7 @@ import type { Message, QuietHours } from '../domain/messages.js';
 import { didYouMean } from '../domain/problems.js';
 import type { Site } from '../domain/site.js';
 import type { ChannelState, Delivery, NewDelivery, Storage } from '../storage/repositories.js';
-import type { Channel, Outcome } from './channel.js';
+import { type Channel, isFor, type Outcome } from './channel.js';
 import { messageOf, summaryOf, testMessage } from './message.js';
 import { quietUntil } from './quiet-hours.js';
 import { nextTryAt } from './timing.js';
@@ -33,15 +33,15 @@ export interface Notifications {
   takeIn(): Promise<void>;
   /** Sends what is due. Resolves with the instant at which the next is due, undefined: none waits. */
   deliver(signal: AbortSignal): Promise<number | undefined>;
-  channels(): Promise<ChannelView[]>;
-  /** Sends a test at once, whatever the hour, and says what came of it for each recipient. */
-  test(
-    channel: string,
-    by: string,
-    signal: AbortSignal,
-    siteId?: string,
-  ): Promise<{ recipient: string; outcome: Outcome }[]>;
-  dead(query: { channel?: string; beforeId?: number; limit: number }): Promise<Delivery[]>;
+  /** @param siteId only those for this site */
+  channels(siteId?: string): Promise<ChannelView[]>;
+  /**
+   * Sends a test at once, whatever the hour, and says what came of it for each recipient, at the latest when the channel
+   * gives up waiting.
+   * @param siteId left out: the first the channel is for. Throws a LeafturnError when it is for no such site.
+   */
+  test(channel: string, by: string, siteId?: string): Promise<{ recipient: string; outcome: Outcome }[]>;
+  dead(query: { siteId?: string; channel?: string; beforeId?: number; limit: number }): Promise<Delivery[]>;
   /** To be tried again from the start. Throws a LeafturnError when it was not given up. */
   sendAgain(id: number): Promise<Delivery>;
 }
@@ -49,14 +49,18 @@ export interface Notifications {
 const EVENTS_AT_ONCE = 500;
 const DUE_AT_ONCE = 200;
 /** What comes at once for one channel and site is told one by one up to here. */
-const TOLD_ONE_BY_ONE = 3;
+const SINGLE_MESSAGES_AT_MOST = 3;
 /** After a failure the channel is left alone for this long, so that a dead server is not asked for every message. */
 const REST_MS = 60_000;
+
+type Trying = (work: () => Promise<void>) => Promise<void>;
 
 export function createNotifications(parts: NotificationParts): Notifications {
   const { now } = parts;
   const store = parts.storage.notifications;
   const restUntil = new Map<string, number>();
+  /** By delivery, what came of a try and could not be written down, the disk being full: it must not be sent again for that. */
+  const unwritten = new Map<number, () => Promise<void>>();
   const siteOf = (id: string): Site | undefined => parts.sites().find((site) => site.id === id);
 
   function channelOf(name: string): Channel {
@@ -72,7 +76,7 @@ export function createNotifications(parts: NotificationParts): Notifications {
     const groups = groupBy(messages, ({ siteId, dangerous }) => `${siteId} ${dangerous}`);
     return [...groups.values()].flatMap((group) => {
       const site = siteOf(group[0]?.siteId ?? '');
-      return site && group.length > TOLD_ONE_BY_ONE ? [summaryOf(group, site, at, parts.newId())] : group;
+      return site && group.length > SINGLE_MESSAGES_AT_MOST ? [summaryOf(group, site, at, parts.newId())] : group;
     });
   }
 
@@ -105,30 +109,40 @@ export function createNotifications(parts: NotificationParts): Notifications {
   };
 
   /** What may not be sent now is held; what was held for the same person is made one. */
-  async function ready(due: readonly Delivery[], at: number): Promise<Delivery[]> {
-    const now: Delivery[] = [];
+  async function ready(due: readonly Delivery[], at: number, trying: Trying): Promise<Delivery[]> {
+    const free: Delivery[] = [];
     for (const delivery of due) {
       const end = quietEnd(delivery.message, at);
-      if (end === null) now.push(delivery);
-      else await store.hold([delivery.id], end);
+      if (end === null) free.push(delivery);
+      else await trying(() => store.hold(delivery.id, end));
     }
-    const held = now.filter(({ held, message }) => held && !message.dangerous);
-    const groups = groupBy(held, ({ channel, recipient, message }) =>
+    const wasHeld = ({ held, message }: Delivery): boolean => held && !message.dangerous;
+    const sendable = free.filter((delivery) => !wasHeld(delivery));
+    const groups = groupBy(free.filter(wasHeld), ({ channel, recipient, message }) =>
       JSON.stringify([channel, recipient, message.siteId]),
     );
     for (const group of groups.values()) {
       const [first] = group;
       const site = siteOf(first?.message.siteId ?? '');
-      if (!first || !site || group.length < 2) continue;
+      if (!first || !site || group.length < 2) {
+        sendable.push(...group);
+        continue;
+      }
       const messages = group.map(({ message }) => message);
       const { channel, recipient } = first;
       const ids = group.map(({ id }) => id);
       const message = summaryOf(messages, site, at, parts.newId());
-      const summary = await store.join(ids, { channel, recipient, message, at, held: true });
-      now.splice(now.indexOf(first), 1, summary);
-      for (const one of group) if (now.includes(one)) now.splice(now.indexOf(one), 1);
+      await trying(async () => {
+        sendable.push(await store.join(ids, { channel, recipient, message, at, held: true }));
+      });
     }
-    return now.sort((a, b) => Number(b.message.dangerous) - Number(a.message.dangerous));
+    return sendable.sort((a, b) => Number(b.message.dangerous) - Number(a.message.dangerous));
+  }
+
+  async function write(id: number, work: () => Promise<void>): Promise<void> {
+    unwritten.set(id, work);
+    await work();
+    unwritten.delete(id);
   }
 
   async function tryOne(delivery: Delivery, signal: AbortSignal): Promise<void> {
@@ -138,46 +152,63 @@ export function createNotifications(parts: NotificationParts): Notifications {
         ? await channel.send(delivery.message, delivery.recipient, now(), signal)
         : { kind: 'refused', trouble: `${delivery.recipient || delivery.channel} is no longer in the site file.` };
     const at = now();
-    if (outcome.kind === 'sent') return store.sent(delivery, at);
+    if (outcome.kind === 'sent') return write(delivery.id, () => store.sent(delivery, at));
     const { trouble } = outcome;
     parts.onTrouble?.(delivery.channel, trouble);
-    if (outcome.kind === 'refused') return store.failed(delivery, { at, trouble, nextAt: null });
+    if (outcome.kind === 'refused')
+      return write(delivery.id, () => store.failed(delivery, { at, trouble, nextAt: null }));
     const nextAt = nextTryAt(at, delivery.tries + 1, outcome.notBeforeMs ?? 0, parts.random());
     restUntil.set(delivery.channel, Math.min(nextAt ?? at + REST_MS, at + REST_MS));
-    await store.failed(delivery, { at, trouble, nextAt });
+    return write(delivery.id, () => store.failed(delivery, { at, trouble, nextAt }));
+  }
+
+  async function deliver(signal: AbortSignal): Promise<number | undefined> {
+    const troubles: unknown[] = [];
+    // What fails for one message costs the others nothing, and is told when they are through.
+    const trying: Trying = (work) => work().catch((error: unknown) => void troubles.push(error));
+    for (const [id, work] of [...unwritten]) await trying(() => write(id, work));
+    const at = now();
+    const rests = (channel: string): boolean => (restUntil.get(channel) ?? 0) > now();
+    const except = [...restUntil.keys()].filter(rests);
+    const due = await store.due(at, DUE_AT_ONCE + unwritten.size, { except });
+    const open = due.filter(({ id }) => !unwritten.has(id));
+    const byChannel = groupBy(await ready(open, at, trying), ({ channel }) => channel);
+    // One server that hangs does not hold up the others.
+    await Promise.all(
+      [...byChannel].map(async ([channel, deliveries]) => {
+        for (const delivery of deliveries) {
+          if (rests(channel) || signal.aborted) return;
+          await trying(() => tryOne(delivery, signal));
+        }
+      }),
+    );
+    if (troubles.length > 0) throw troubles[0];
+    const next = await store.nextAt();
+    if (next === undefined || next > now()) return next;
+    return Math.min(...[...restUntil.values()].filter((until) => until > now()), now() + REST_MS);
   }
 
   return {
     takeIn,
-    deliver: async (signal) => {
-      const at = now();
-      const rests = (channel: string): boolean => (restUntil.get(channel) ?? 0) > now();
-      const due = (await store.due(at, DUE_AT_ONCE)).filter(({ channel }) => !rests(channel));
-      const byChannel = groupBy(await ready(due, at), ({ channel }) => channel);
-      // One server that hangs does not hold up the others.
-      await Promise.all(
-        [...byChannel].map(async ([channel, deliveries]) => {
-          for (const delivery of deliveries) {
-            if (rests(channel)) return;
-            await tryOne(delivery, signal);
-          }
-        }),
-      );
-      const next = await store.nextAt();
-      if (next === undefined || next > now()) return next;
-      return Math.min(...[...restUntil.values()].filter((until) => until > now()), now() + REST_MS);
-    },
-    channels: async () => {
+    deliver,
+    channels: async (siteId) => {
       const states = await store.channels();
       const none = { lastSentAt: null, lastTrouble: null, lastTroubleAt: null, waiting: 0, dead: 0 };
       return parts
         .channels()
+        .filter((channel) => siteId === undefined || isFor(channel, siteId))
         .map(({ name, kind, address }) => ({ name, kind, address, ...(states.get(name) ?? none) }));
     },
-    test: async (name, by, signal, siteId) => {
+    test: async (name, by, siteId) => {
       const channel = channelOf(name);
-      const site = siteId === undefined ? parts.sites()[0] : siteOf(siteId);
-      if (!site) throw new LeafturnError('not-found', `There is no site ${siteId}.`);
+      const site = parts.sites().find(({ id }) => isFor(channel, id) && (siteId === undefined || id === siteId));
+      if (!site)
+        throw new LeafturnError(
+          'not-found',
+          `The channel ${name} is not for ${siteId === undefined ? 'any site' : `the site ${siteId}`}.`,
+        );
+      // The channel's own time-outs end it.
+      const { signal } = new AbortController();
       const message = testMessage(site, name, by, now(), parts.newId());
       return Promise.all(
         channel.recipients.map(async (recipient) => {

@@ -1,4 +1,4 @@
-import { connectionTrouble, printable, retryAfterMs } from '../domain/connection-words.js';
+import { connectionTrouble, movedTo, retryAfterMs } from '../domain/connection-words.js';
 import type { Message } from '../domain/messages.js';
 import { type Channel, type Outcome, type Wanted, wants } from './channel.js';
 import { signWebhook } from './webhook-signature.js';
@@ -19,13 +19,14 @@ const TIMEOUT_MS = 20_000;
 /** Posts messages to an address, signed as in the Standard Webhooks specification. */
 export function createWebhook(settings: WebhookSettings): Channel {
   const { name, url, keys, program, timeoutMs = TIMEOUT_MS } = settings;
-  const { host, origin } = new URL(url);
+  const { origin } = new URL(url);
   return {
     name,
     kind: 'webhook',
     // The path may hold a secret of the receiver.
     address: origin,
     recipients: [''],
+    ...(settings.sites && { sites: settings.sites }),
     takes: (message) => wants(settings, message),
     send: async (message, _recipient, at, signal) => {
       const body = JSON.stringify(payloadOf(message));
@@ -45,16 +46,17 @@ export function createWebhook(settings: WebhookSettings): Channel {
         });
         // Nothing of the answer is needed, and it may be endless.
         await response.body?.cancel();
-        return outcomeOf(response, host, at);
+        return outcomeOf(response, url, at);
       } catch (error) {
         if (signal.aborted) throw error;
-        return { kind: 'failed', trouble: connectionTrouble(error, host, timeoutMs) };
+        return { kind: 'failed', trouble: connectionTrouble(error, new URL(url).host, timeoutMs) };
       }
     },
   };
 }
 
-function outcomeOf({ ok, status, headers }: Response, host: string, at: number): Outcome {
+function outcomeOf({ ok, status, headers }: Response, url: string, at: number): Outcome {
+  const { host } = new URL(url);
   if (ok) return { kind: 'sent' };
   // "The server is no longer interested in receiving webhooks from this source."
   if (status === 410)
@@ -62,11 +64,11 @@ function outcomeOf({ ok, status, headers }: Response, host: string, at: number):
       kind: 'refused',
       trouble: `${host} wants no messages any more (410). Take the channel out of the site file.`,
     };
-  if (status < 400) {
-    const place = headers.get('location');
-    const to = place === null ? '' : ` to ${printable(place, 120)}`;
-    return { kind: 'failed', trouble: `${host} has moved${to} (${status}). Change the url in the site file.` };
-  }
+  if (status < 400)
+    return {
+      kind: 'failed',
+      trouble: `${host} has moved${movedTo(headers, url)} (${status}). Change the url in the site file.`,
+    };
   const wait = retryAfterMs(headers, at);
   return {
     kind: 'failed',

@@ -42,11 +42,11 @@ export interface NotificationStore {
     deliveries: readonly NewDelivery[],
     events: { readonly from: number; readonly until: number },
   ): Promise<boolean>;
-  /** Waiting ones whose time has come, those that were tried least first. */
-  due(at: number, limit: number): Promise<Delivery[]>;
+  /** Waiting ones whose time has come: danger first, then those that were tried least. `except`: not of these channels. */
+  due(at: number, limit: number, which?: { readonly except: readonly string[] }): Promise<Delivery[]>;
   /** When the next one is due; undefined: none waits. */
   nextAt(): Promise<number | undefined>;
-  hold(ids: readonly number[], until: number): Promise<void>;
+  hold(id: number, until: number): Promise<void>;
   /** One in place of several, in one transaction. */
   join(ids: readonly number[], summary: NewDelivery): Promise<Delivery>;
   sent(delivery: Pick<Delivery, 'id' | 'channel'>, at: number): Promise<void>;
@@ -61,7 +61,12 @@ export interface NotificationStore {
     what: { readonly sentAt: number } | { readonly trouble: string; readonly at: number },
   ): Promise<void>;
   /** Those given up, newest first; `beforeId` continues. */
-  dead(query: { readonly channel?: string; readonly beforeId?: number; readonly limit: number }): Promise<Delivery[]>;
+  dead(query: {
+    readonly siteId?: string;
+    readonly channel?: string;
+    readonly beforeId?: number;
+    readonly limit: number;
+  }): Promise<Delivery[]>;
   get(id: number): Promise<Delivery | undefined>;
   /** To be tried again from the start, as the same message; false: it was not given up. */
   revive(id: number, at: number): Promise<boolean>;

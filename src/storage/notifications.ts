@@ -1,4 +1,4 @@
-import type { Kysely, Selectable } from 'kysely';
+import { type Kysely, type Selectable, sql } from 'kysely';
 import type { DeliveryState, Message } from '../domain/messages.js';
 import type { ChannelState, Delivery, NewDelivery, NotificationStore } from './repositories.js';
 import type { DeliveriesTable, Tables } from './schema.js';
@@ -70,8 +70,15 @@ export function createNotificationStore(db: Kysely<Tables>): NotificationStore {
         return true;
       }),
 
-    async due(at, limit) {
-      const query = waiting().selectAll().where('next_at', '<=', at).orderBy('tries').orderBy('id').limit(limit);
+    async due(at, limit, { except } = { except: [] }) {
+      let query = waiting()
+        .selectAll()
+        .where('next_at', '<=', at)
+        .orderBy(sql`json_extract(message_json, '$.dangerous')`, 'desc')
+        .orderBy('tries')
+        .orderBy('id')
+        .limit(limit);
+      if (except.length > 0) query = query.where('channel', 'not in', except);
       return (await query.execute()).map(deliveryOf);
     },
 
@@ -80,11 +87,11 @@ export function createNotificationStore(db: Kysely<Tables>): NotificationStore {
       return row?.next_at;
     },
 
-    async hold(ids, until) {
+    async hold(id, until) {
       await db
         .updateTable('deliveries')
         .set({ held: 1, next_at: until })
-        .where('id', 'in', ids)
+        .where('id', '=', id)
         .where('state', '=', 'waiting')
         .execute();
     },
@@ -127,13 +134,14 @@ export function createNotificationStore(db: Kysely<Tables>): NotificationStore {
 
     note: (channel, what) => noteOf(db, channel, what),
 
-    async dead({ channel, beforeId, limit }) {
+    async dead({ siteId, channel, beforeId, limit }) {
       let query = db
         .selectFrom('deliveries')
         .selectAll()
         .where('state', '=', 'dead')
         .orderBy('id', 'desc')
         .limit(limit);
+      if (siteId !== undefined) query = query.where('site_id', '=', siteId);
       if (channel !== undefined) query = query.where('channel', '=', channel);
       if (beforeId !== undefined) query = query.where('id', '<', beforeId);
       return (await query.execute()).map(deliveryOf);

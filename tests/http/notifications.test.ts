@@ -63,6 +63,8 @@ it('what was given up is listed and sent again, once', async () => {
   await notifications.failed({ id: 1, channel: 'hook' }, { at: START, trouble: 'Down.', nextAt: null });
   const list = (await service.get('/notifications/dead?channel=hook')).json();
   expect(list).toMatchObject({ items: [{ id: 1, messageId: 'msg_9', state: 'dead', trouble: 'Down.' }], next: null });
+  expect((await service.get('/notifications/dead?siteId=home')).json().items).toHaveLength(1);
+  expect((await service.get('/notifications/dead?siteId=away')).json().items).toEqual([]);
   const again = await service.post('/notifications/dead/1/retry', undefined);
   expect([again.statusCode, again.json().state]).toEqual([201, 'waiting']);
   expect((await service.get('/notifications/dead')).json().items).toEqual([]);
@@ -82,9 +84,37 @@ describe('the calendar', () => {
     expect([open.statusCode, open.body]).toEqual([200, feed.body]);
     expect((await service.app.inject(address.replace('/home/', '/far/'))).statusCode).toBe(404);
     expect((await service.app.inject(address.replace(/\.ics$/, 'x.ics'))).statusCode).toBe(404);
+    // No route at all: a calendar tries what else there is, and an address is copied wrongly.
+    expect((await service.app.inject({ method: 'PROPFIND' as 'GET', url: address })).statusCode).toBe(401);
+    for (const wrong of [`${address}/`, address.replace('.ics', ''), address.replace('r/', 'r//')])
+      expect((await service.app.inject(wrong)).statusCode).toBe(401);
     // The address is as good as a token, so it must not stand in the log.
     const token = address.split('/').at(-1).replace('.ics', '');
     expect(service.log.length).toBeGreaterThan(5);
     expect(JSON.stringify(service.log)).not.toContain(token);
+    expect(service.log.map(({ url }) => url)).toContain('/api/v1/sites/home/calendar/…');
+  });
+
+  it('has the alerts that were told, and not what is pending', async () => {
+    const service = await openService();
+    const expected = (subject: string, machine: object) => ({
+      alert: {
+        siteId: 'home',
+        kind: 'frost',
+        houseId: 'north',
+        subject,
+        outcome: null,
+        machine: { pendingSince: START, toldLevel: 2, ...machine },
+        detail: { text: { title: `Frost ${subject}`, reason: '', whatToDo: '' }, batchIds: [], expectedAt: START },
+      } as never,
+      events: [],
+    });
+    await service.garden.storage.alerts.save([
+      expected('told', { state: 'firing', firedAt: START }),
+      expected('held', { state: 'held', firedAt: START }),
+      expected('pending', { state: 'pending' }),
+    ]);
+    const { body } = await service.get('/sites/home/calendar.ics');
+    expect(body.match(/SUMMARY:Frost \w+/g)).toEqual(['SUMMARY:Frost told', 'SUMMARY:Frost held']);
   });
 });

@@ -1,19 +1,12 @@
 import { expect, it } from 'vitest';
-import { createMqtt, openAlerts } from '../../src/notify/mqtt.js';
+import { createMqtt, publishAlerts } from '../../src/notify/mqtt.js';
 import { alert, message, NOW } from './support.js';
 
-it('other programs get what was told, not what is pending or over', () => {
-  const alerts = [
-    alert(1),
-    alert(2, { state: 'held' }),
-    alert(3, { state: 'pending' }),
-    alert(4, { state: 'resolved' }),
-  ];
-  expect(openAlerts('home', alerts, NOW)).toEqual({
-    site: 'home',
-    at: '2026-02-25T07:00:00.000Z',
-    alerts: [alert(1), alert(2, { state: 'held' })],
-  });
+it('other programs find the open alerts at the broker', async () => {
+  const published: unknown[][] = [];
+  await publishAlerts({ publish: async (...given) => void published.push(given) }, 'leafturn', 'home', [alert(1)], NOW);
+  const payload = JSON.stringify({ site: 'home', at: '2026-02-25T07:00:00.000Z', alerts: [alert(1)] });
+  expect(published).toEqual([['leafturn/home/alerts', payload, { retain: true, qos: 1 }]]);
 });
 
 it('a test goes to a topic of its own and is not kept; what the broker says is told in words', async () => {
@@ -27,5 +20,10 @@ it('a test goes to a topic of its own and is not kept; what the broker says is t
   expect(await bad.send(message(), '', NOW, never)).toEqual({
     kind: 'failed',
     trouble: 'The broker did not take it: It is away.',
+  });
+  const hanging = createMqtt({ publish: () => new Promise(() => {}) }, 'leafturn', 50);
+  expect(await hanging.send(message(), '', NOW, never)).toEqual({
+    kind: 'failed',
+    trouble: 'The broker did not take it within 0.05 seconds.',
   });
 });

@@ -1,77 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import type { AlertKind } from '../../src/domain/alerts.js';
-import type { Message } from '../../src/domain/messages.js';
-import { siteSchema } from '../../src/domain/site.js';
-import type { Channel, Outcome } from '../../src/notify/channel.js';
-import { createNotifications } from '../../src/notify/notifications.js';
 import { RETRY_PAUSES_MS } from '../../src/notify/timing.js';
-import type { Storage } from '../../src/storage/repositories.js';
 import { openSqliteStorage } from '../../src/storage/sqlite.js';
 import { openTemp, tempFolder } from '../storage/support.js';
-import { HOME } from './support.js';
-
-const MINUTE = 60_000;
-const HOUR = 60 * MINUTE;
-/** 25 February 2026, 22:00 in Berlin: inside the quiet hours. */
-const NIGHT = Date.UTC(2026, 1, 25, 21);
-const MORNING = Date.UTC(2026, 1, 26, 5, 30);
-const SITE = siteSchema.parse({ ...HOME, latitude: 51, longitude: 7, houses: [{ id: 'north', name: 'North' }] });
-const never = new AbortController().signal;
-
-/** A channel that answers as it is told, and what it was given. */
-function channelOf(name = 'hook', recipients = ['']) {
-  const sent: { message: Message; recipient: string; at: number }[] = [];
-  const state = { answer: (_recipient: string): Outcome => ({ kind: 'sent' }) };
-  const channel: Channel = {
-    name,
-    kind: 'webhook',
-    address: 'https://hooks.example',
-    recipients,
-    takes: () => true,
-    send: async (message, recipient, at) => {
-      sent.push({ message, recipient, at });
-      return state.answer(recipient);
-    },
-  };
-  return { channel, sent, state };
-}
-
-function desk(storage: Storage, channels: readonly Channel[], at = NIGHT, ids = { last: 0 }) {
-  const clock = { now: at };
-  const notifications = createNotifications({
-    storage,
-    sites: () => [SITE],
-    channels: () => channels,
-    quietHours: () => ({ from: '21:00', to: '06:30' }),
-    now: () => clock.now,
-    random: () => 0,
-    newId: () => `msg_${++ids.last}`,
-  });
-  const run = async () => {
-    await notifications.takeIn();
-    return notifications.deliver(never);
-  };
-  return { notifications, clock, run };
-}
-
-/** A new alert, kept as the service keeps it. */
-async function raise(storage: Storage, kind: AlertKind, subject: string, at = NIGHT): Promise<void> {
-  await storage.alerts.save([
-    {
-      alert: {
-        siteId: 'home',
-        kind,
-        houseId: 'north',
-        subject,
-        outcome: null,
-        machine: { state: 'firing', pendingSince: at, firedAt: at, toldLevel: 1, level: 1, seenAt: at, knew: true },
-        detail: { text: { title: `${kind} ${subject}`, reason: 'Because.', whatToDo: 'Look.' }, batchIds: [] },
-      } as never,
-      events: [{ at, what: 'new', by: null }],
-    },
-  ]);
-}
-const titles = (sent: readonly { message: Message }[]) => sent.map(({ message }) => message.title);
+import { channelOf, desk, HOUR, MORNING, NIGHT, never, raise, titles } from './desk.js';
 
 describe('quiet hours', () => {
   it('let danger through and hold the rest, which comes in the morning as one', async () => {
@@ -216,14 +147,12 @@ it('a test goes at once in the night, to every recipient, and is not kept', asyn
   const storage = await openTemp();
   const { channel, sent } = channelOf('mail', ['ada@example.org', 'bo@example.org']);
   const { notifications } = desk(storage, [channel]);
-  const results = await notifications.test('mail', 'Ada', never);
+  const results = await notifications.test('mail', 'Ada');
   expect(results.map(({ recipient, outcome }) => [recipient, outcome.kind])).toEqual([
     ['ada@example.org', 'sent'],
     ['bo@example.org', 'sent'],
   ]);
   expect(sent).toHaveLength(2);
   expect(await notifications.channels()).toMatchObject([{ lastSentAt: NIGHT, waiting: 0 }]);
-  await expect(notifications.test('mial', 'Ada', never)).rejects.toThrow(
-    'There is no channel mial. Did you mean mail?',
-  );
+  await expect(notifications.test('mial', 'Ada')).rejects.toThrow('There is no channel mial. Did you mean mail?');
 });

@@ -101,10 +101,32 @@ describe('the way of a delivery', () => {
     expect(ids(await notifications.due(T0, 1))).toEqual(['b']);
   });
 
+  it('danger comes before all others, and channels that rest are left out', async () => {
+    const { notifications } = await openTemp();
+    const frost = delivery('frost', { message: message('frost', { dangerous: true }) });
+    await notifications.takeIn([delivery('a', { channel: 'mail' }), delivery('b'), frost], { from: 0, until: 1 });
+    await notifications.failed({ id: 3, channel: 'hook' }, { at: T0, trouble: 'x', nextAt: T0 });
+    expect(ids(await notifications.due(T0, 10))).toEqual(['frost', 'a', 'b']);
+    expect(ids(await notifications.due(T0, 1))).toEqual(['frost']);
+    expect(ids(await notifications.due(T0, 1, { except: ['hook'] }))).toEqual(['a']);
+    expect(await notifications.due(T0, 1, { except: ['hook', 'mail'] })).toEqual([]);
+  });
+
+  it('those given up are found by their site, however many others there are', async () => {
+    const { notifications } = await openTemp();
+    const far = ['b', 'c', 'd'].map((id) => delivery(id, { message: message(id, { siteId: 'far' }) }));
+    await notifications.takeIn([delivery('a'), ...far], { from: 0, until: 1 });
+    for (const id of [1, 2, 3, 4])
+      await notifications.failed({ id, channel: 'hook' }, { at: T0, trouble: 'x', nextAt: null });
+    expect(ids(await notifications.dead({ siteId: 'hill', limit: 2 }))).toEqual(['a']);
+    expect(ids(await notifications.dead({ siteId: 'far', beforeId: 4, limit: 1 }))).toEqual(['c']);
+  });
+
   it('several become one', async () => {
     const { notifications } = await openTemp();
     await notifications.takeIn([delivery('a'), delivery('b'), delivery('c')], { from: 0, until: 1 });
-    await notifications.hold([1, 2], T0 + DAY_MS);
+    await notifications.hold(1, T0 + DAY_MS);
+    await notifications.hold(2, T0 + DAY_MS);
     expect(ids(await notifications.due(T0, 10))).toEqual(['c']);
     const all = await notifications.join([1, 2], delivery('sum', { at: T0 + DAY_MS, held: true }));
     expect(all).toMatchObject({ state: 'waiting', held: true, message: { id: 'sum' } });

@@ -1,13 +1,14 @@
 import { randomUUID } from 'node:crypto';
 import type { Logger } from 'pino';
+import type { Alerts } from '../../advice/alerts/service.js';
 import type { Config } from '../../config.js';
 import type { BrokerLink } from '../../ingest/link.js';
-import { alertOf } from '../../models/alert-view.js';
 import type { Channel } from '../../notify/channel.js';
 import { createMail } from '../../notify/mail.js';
 import { createMqtt, publishAlerts } from '../../notify/mqtt.js';
 import { createNotifications, type Notifications } from '../../notify/notifications.js';
 import { createWebhook } from '../../notify/webhook.js';
+import { unlessAborted } from '../../notify/within.js';
 import type { Storage } from '../../storage/repositories.js';
 import type { Clock } from '../clock.js';
 import { packageVersion } from '../commands/program.js';
@@ -50,7 +51,7 @@ export function openNotifications(
 
 export interface DeliveryLoop {
   readonly notifications: Pick<Notifications, 'takeIn' | 'deliver'>;
-  readonly storage: Pick<Storage, 'alerts'>;
+  readonly alerts: Pick<Alerts, 'open'>;
   sites(): readonly { readonly id: string }[];
   /** Undefined: nothing is published. */
   topicBase(): string | undefined;
@@ -62,7 +63,7 @@ export interface DeliveryLoop {
 
 /** Sends messages and keeps the broker's copy of the open alerts new, until the signal is aborted. */
 export async function keepDelivering(parts: DeliveryLoop): Promise<void> {
-  const { notifications, storage, link, clock, logger, signal } = parts;
+  const { notifications, alerts, link, clock, logger, signal } = parts;
   /** What the broker was given last, by site, and since when it was connected then. */
   const published = new Map<string, string>();
 
@@ -71,10 +72,10 @@ export async function keepDelivering(parts: DeliveryLoop): Promise<void> {
     const { state, since } = link.status();
     if (base === undefined || state !== 'connected') return;
     for (const { id } of parts.sites()) {
-      const open = (await storage.alerts.open(id)).map(alertOf);
+      const open = await alerts.open(id);
       const mark = JSON.stringify([since, base, open]);
       if (published.get(id) === mark) continue;
-      await publishAlerts(link, base, id, open, clock.now());
+      await unlessAborted(publishAlerts(link, base, id, open, clock.now()), signal);
       published.set(id, mark);
     }
   }
@@ -88,12 +89,21 @@ export async function keepDelivering(parts: DeliveryLoop): Promise<void> {
     }
   }
 
-  while (!signal.aborted) {
-    await trying(() => notifications.takeIn());
-    await trying(publish);
-    const next = (await trying(() => notifications.deliver(signal))) ?? Number.POSITIVE_INFINITY;
-    if (signal.aborted) return;
-    const now = clock.now();
-    await clock.waitUntil(Math.max(now + 1000, Math.min(next, now + LOOK_EVERY_MS * clock.speed)), signal);
+  /** Under way: a broker that hangs may keep it so for long, and holds up nobody else. */
+  let publishing: Promise<void> | undefined;
+  try {
+    while (!signal.aborted) {
+      await trying(() => notifications.takeIn());
+      publishing ??= trying(publish).finally(() => {
+        publishing = undefined;
+      });
+      const next = (await trying(() => notifications.deliver(signal))) ?? Number.POSITIVE_INFINITY;
+      if (signal.aborted) return;
+      const now = clock.now();
+      await clock.waitUntil(Math.max(now + 1000, Math.min(next, now + LOOK_EVERY_MS * clock.speed)), signal);
+    }
+  } finally {
+    // The signal ends it, and the database may not be closed before.
+    await publishing;
   }
 }

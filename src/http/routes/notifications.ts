@@ -90,14 +90,17 @@ export function notificationRoutes(app: FastifyInstance, deps: ServiceDeps): voi
         tags,
         summary: 'Messages that were given up',
         description: 'Newest first. They are kept for a year and can be sent again.',
-        querystring: pageQuery.extend({ channel: idSchema.optional().describe('Only of this channel.') }),
+        querystring: pageQuery.extend({
+          siteId: idSchema.optional().describe('Only of this site.'),
+          channel: idSchema.optional().describe('Only of this channel.'),
+        }),
         response: reads(pageOfSchema(deliveryView)),
       },
     },
     async (request, reply) => {
-      const { limit, after, channel } = request.query;
+      const { limit, after, siteId, channel } = request.query;
       const beforeId = positionOf(after, z.number().int());
-      const rows = await deps.notifications.dead({ limit: limit + 1, ...defined({ channel, beforeId }) });
+      const rows = await deps.notifications.dead({ limit: limit + 1, ...defined({ siteId, channel, beforeId }) });
       const page = pageOf(request, reply, rows, limit, ({ id }) => id);
       return sendTagged(request, reply, { ...page, items: page.items.map(viewOf) });
     },
@@ -131,15 +134,15 @@ export function notificationRoutes(app: FastifyInstance, deps: ServiceDeps): voi
       schema: {
         tags,
         summary: 'Send a test over a channel now',
-        description: 'Tried once, whatever the hour; the answer says what came of it for each recipient.',
+        description:
+          'Tried once, whatever the hour, in the name of the first site the channel is for; the answer says what came of it for each recipient.',
         params: z.strictObject({ channel: idSchema }),
         headers: writeHeaders,
         response: writes(testView),
       },
     },
     async (request, reply) => {
-      const never = new AbortController().signal;
-      const results = await deps.notifications.test(request.params.channel, callerOf(request).name, never);
+      const results = await deps.notifications.test(request.params.channel, callerOf(request).name);
       const view = results.map(({ recipient, outcome }) => ({
         recipient,
         sent: outcome.kind === 'sent',

@@ -14,7 +14,7 @@ const KINDS: Record<ChannelView['kind'], string> = {
 export interface MessagesPageProps {
   readonly page: PageContext;
   readonly channels: readonly ChannelView[];
-  /** Messages of this site that were given up. */
+  /** Messages of this site that were given up; none for who may only read. */
   readonly dead: readonly Delivery[];
   readonly said?: string;
 }
@@ -64,18 +64,16 @@ export const MessagesPage = ({ page, channels, dead, said }: MessagesPageProps) 
                 {count(delivery.tries, 'time')}
               </p>
               {delivery.trouble && <p>{delivery.trouble}</p>}
-              {page.reader.mayWrite && (
-                <form method="post" action={`${action}/again`} class="buttons">
-                  <button
-                    type="submit"
-                    name="id"
-                    value={delivery.id}
-                    aria-label={`Send again: ${delivery.message.title}, ${delivery.channel}`}
-                  >
-                    Send again
-                  </button>
-                </form>
-              )}
+              <form method="post" action={`${action}/again`} class="buttons">
+                <button
+                  type="submit"
+                  name="id"
+                  value={delivery.id}
+                  aria-label={`Send again: ${delivery.message.title}, ${delivery.channel}`}
+                >
+                  Send again
+                </button>
+              </form>
             </div>
           ))}
         </section>
