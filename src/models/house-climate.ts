@@ -201,11 +201,7 @@ function aroundSunNoon(frame: ClimateDayFrame, [before, after]: readonly [number
 }
 
 /** Whether a span was heard without a gap in which its highest or lowest value could hide. */
-export function isHeardThrough(
-  hours: readonly { readonly startMs: number }[],
-  fromMs: number,
-  toMs: number,
-): boolean {
+export function isHeardThrough(hours: readonly { readonly startMs: number }[], fromMs: number, toMs: number): boolean {
   const heard = new Set(hours.map(({ startMs }) => startMs));
   let gap = 0;
   for (const at of hourStarts(fromMs, toMs)) {

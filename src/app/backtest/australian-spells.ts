@@ -3,6 +3,7 @@ import { daysBetween, type LocalDay } from '../../domain/time.js';
 import { type DayHeat, type HotSpellLimits, heatRecord, hotSpellFrom } from '../../models/hot-spell.js';
 import { calendarDay, calendarDayPercentiles, excessHeatOn, heatDayMeanC, warmSpells } from '../../science/heat.js';
 import { quantile } from '../../science/statistics/quantiles.js';
+import { MS_PER_86400_S } from '../../science/units.js';
 import { numberOf, readCsv } from './tables.js';
 
 /** Daily observations of Australian sites (Commonwealth of Australia, Bureau of Meteorology), taken as if they were houses. */
@@ -41,7 +42,7 @@ export function readAustralia(dataFolder: string): SpellSite[] {
 
 /** Dates alone, no instants: a hundred thousand of them. */
 const dayAfter = (first: LocalDay, days: number): LocalDay =>
-  new Date(Date.parse(`${first}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
+  new Date(Date.parse(`${first}T00:00:00Z`) + days * MS_PER_86400_S).toISOString().slice(0, 10);
 const calendarDayOf = (day: LocalDay): number => calendarDay(Number(day.slice(5, 7)), Number(day.slice(8, 10)));
 
 /** Runs of at least three days above the calendar-day 90th percentile of the whole record (ETCCDI TX90p). */

@@ -1,13 +1,16 @@
+import type { Contingency, ProbabilityPair } from '../../science/scores.js';
+import { MS_PER_86400_S } from '../../science/units.js';
 import {
   countWarning,
   type ExceedanceState,
   learnExceedance,
-  probabilityAbove,
+  learnedProbabilityAbove,
   startExceedance,
   startTally,
   type WarningTally,
   warningThreshold,
-} from '../../models/exceedance.js';
+} from './exceedance.js';
+import { HOT_LIMITS, type HotLimit, limitsOfSite } from './hot-limits.js';
 import {
   type CorrectedMaximum,
   correctedMaximum,
@@ -18,10 +21,9 @@ import {
   startPlaceCorrection,
   startSharedCorrection,
   usualPredictors,
-} from '../../models/maximum-correction.js';
-import type { Contingency, ProbabilityPair } from '../../science/scores.js';
-import { HOT_LIMITS, type HotLimit, limitsOfSite } from './hot-limits.js';
+} from './maximum-correction.js';
 import { US_LEADS, type UsForecastDay, type UsSite } from './us-forecasts.js';
+import { countWarned, emptyTable, type WarningTable } from './warning-table.js';
 
 /**
  * Days from the last high that is known when a forecast is issued to the day it speaks of, by lead. A forecast of the
@@ -103,9 +105,9 @@ interface SiteMemory {
 interface Judge {
   odds: ExceedanceState;
   tally: WarningTally;
-  readonly model: Table;
-  readonly plain: Table;
-  readonly persistence: Table;
+  readonly model: WarningTable;
+  readonly plain: WarningTable;
+  readonly persistence: WarningTable;
   readonly pairs: ProbabilityPair[];
 }
 
@@ -191,7 +193,7 @@ class LeadWalk {
     const told = this.judges.map(({ odds, tally }, k) => {
       const limitC = this.limits[k]?.[s]?.[day];
       if (limitC === undefined) return undefined;
-      const probability = probabilityAbove(odds, corrected, limitC);
+      const probability = learnedProbabilityAbove(odds, corrected, limitC);
       return { probability, warned: probability >= warningThreshold(tally) };
     });
     memory.issued = [...memory.issued, { day, given, corrected, told }];
@@ -205,9 +207,9 @@ class LeadWalk {
       if (limitC === undefined || said === undefined) return;
       const happened = highC > limitC;
       judge.pairs.push({ probability: said.probability, happened });
-      count(judge.model, said.warned, happened);
-      count(judge.plain, forecastC > limitC, happened);
-      count(judge.persistence, lastHighC > limitC, happened);
+      countWarned(judge.model, said.warned, happened);
+      countWarned(judge.plain, forecastC > limitC, happened);
+      countWarned(judge.persistence, lastHighC > limitC, happened);
     });
   }
 
@@ -235,14 +237,6 @@ class LeadWalk {
   }
 }
 
-type Table = { -readonly [K in keyof Contingency]: number };
-const emptyTable = (): Table => ({ hits: 0, falseAlarms: 0, misses: 0, correctNegatives: 0 });
-
-function count(table: Table, warned: boolean, happened: boolean): void {
-  if (warned) table[happened ? 'hits' : 'falseAlarms'] += 1;
-  else table[happened ? 'misses' : 'correctNegatives'] += 1;
-}
-
 /** Place of a date in the year, 0 to 1. */
 const shareOfYear = (date: string): number =>
-  (Date.parse(`${date}T00:00:00Z`) - Date.UTC(Number(date.slice(0, 4)), 0, 1)) / (86_400_000 * 365.25);
+  (Date.parse(`${date}T00:00:00Z`) - Date.UTC(Number(date.slice(0, 4)), 0, 1)) / (MS_PER_86400_S * 365.25);

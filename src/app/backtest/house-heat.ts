@@ -12,6 +12,7 @@ import { prepareRecord } from '../../models/house-thermal/house-record.js';
 import { walk } from '../../models/house-thermal/walk.js';
 import type { Contingency } from '../../science/scores.js';
 import { houseMetaOf, readHouseMetas, readHouseRecord } from '../house-records.js';
+import { countWarned, emptyTable } from './warning-table.js';
 
 /**
  * Heat in real houses, told by the house model every morning at 06:00 from what was measured until then. The outside columns
@@ -80,13 +81,6 @@ export async function readHeatHouse(dataFolder: string, name: string): Promise<H
   };
 }
 
-type Table = { -readonly [K in keyof Contingency]: number };
-const emptyTable = (): Table => ({ hits: 0, falseAlarms: 0, misses: 0, correctNegatives: 0 });
-function count(table: Table, warned: boolean, happened: boolean): void {
-  if (warned) table[happened ? 'hits' : 'falseAlarms'] += 1;
-  else table[happened ? 'misses' : 'correctNegatives'] += 1;
-}
-
 export interface WarmDayScores {
   readonly house: string;
   readonly lead: number;
@@ -111,9 +105,9 @@ export function warmDayScores(house: HeatHouse, lead: number): WarmDayScores {
     if (!target || target.maxC === null || target.day < house.scoreFrom || !band || last == null) continue;
     days += 1;
     const warm = target.maxC >= house.warmDayC;
-    count(told, probabilityAbove(band, house.warmDayC) >= TELL_PROBABILITY, warm);
-    count(middle, band.p50 >= house.warmDayC, warm);
-    count(persistence, last >= house.warmDayC, warm);
+    countWarned(told, probabilityAbove(band, house.warmDayC) >= TELL_PROBABILITY, warm);
+    countWarned(middle, band.p50 >= house.warmDayC, warm);
+    countWarned(persistence, last >= house.warmDayC, warm);
   }
   return { house: house.name, lead, days, warmDays: told.hits + told.misses, told, middle, persistence };
 }

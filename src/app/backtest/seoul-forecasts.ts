@@ -1,4 +1,5 @@
 import { join } from 'node:path';
+import { MS_PER_86400_S } from '../../science/units.js';
 import {
   correctedMaximum,
   type ForecastCase,
@@ -7,7 +8,7 @@ import {
   startPlaceCorrection,
   startSharedCorrection,
   usualPredictors,
-} from '../../models/maximum-correction.js';
+} from './maximum-correction.js';
 import { numberOf, readCsv } from './tables.js';
 
 /**
@@ -131,7 +132,7 @@ function walk(days: readonly SeoulDay[], year: string, learnOn: boolean, offsets
       const station = stations.get(day.station) ?? { place: startPlaceCorrection(), last: undefined };
       stations.set(day.station, station);
       const before = station.last?.day;
-      const isNext = before !== undefined && Date.parse(date) - Date.parse(before.date) === 86_400_000;
+      const isNext = before !== undefined && Date.parse(date) - Date.parse(before.date) === MS_PER_86400_S;
       const given = caseOf(day, isNext ? day.todayC - before.forecastC : 0, offsetsAlone);
       if (inLastYear) errors.push(correctedMaximum(shared, station.place, given).meanC - day.nextC);
       station.last = { day, given, learned: false };

@@ -9,25 +9,25 @@ export interface BacktestWeatherOptions {
   readonly data: string;
 }
 
-type Part = (dataFolder: string) => Promise<readonly string[]>;
+type Tables = typeof import('../backtest/weather-tables.js');
+type Part = (tables: Tables, dataFolder: string) => Promise<readonly string[]>;
 
-/** Loaded only when asked for: a backtest reads and computes for a while. */
 const PARTS: Readonly<Record<string, { readonly needs: string; readonly lines: Part }>> = {
   'hot-days': {
     needs: 'weather/wx_us_forecasts',
-    lines: async (folder) => (await import('../backtest/weather-tables.js')).hotDayTables(folder),
+    lines: (tables, folder) => tables.hotDayTables(folder),
   },
   maxima: {
     needs: 'weather/wx_seoul_forecasts',
-    lines: async (folder) => (await import('../backtest/weather-tables.js')).maximaTable(folder),
+    lines: (tables, folder) => tables.maximaTable(folder),
   },
   spells: {
     needs: 'weather/wx_australia',
-    lines: async (folder) => (await import('../backtest/weather-tables.js')).spellTable(folder),
+    lines: (tables, folder) => tables.spellTable(folder),
   },
   houses: {
     needs: 'houses/houses.json',
-    lines: async (folder) => (await import('../backtest/weather-tables.js')).houseHeatTables(folder),
+    lines: (tables, folder) => tables.houseHeatTables(folder),
   },
 };
 export const BACKTEST_PARTS = Object.keys(PARTS);
@@ -46,6 +46,8 @@ export async function backtestWeather(
       'There is no such part of the backtest.',
       unknown.map((name) => ({ path: 'PART', expected: `one of ${BACKTEST_PARTS.join(', ')}`, got: name })),
     );
+  // Loaded only when asked for: a backtest brings much with it that no other command needs.
+  const tables = await import('../backtest/weather-tables.js');
   let shown = 0;
   for (const [name, { needs, lines }] of Object.entries(PARTS)) {
     if (names.length > 0 && !names.includes(name)) continue;
@@ -54,7 +56,7 @@ export async function backtestWeather(
       continue;
     }
     if (shown > 0) print(io, '');
-    for (const line of await lines(folder)) print(io, line);
+    for (const line of await lines(tables, folder)) print(io, line);
     shown += 1;
   }
   return shown > 0 ? EXIT.ok : EXIT.checkFailed;

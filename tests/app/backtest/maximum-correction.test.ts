@@ -9,8 +9,8 @@ import {
   startPlaceCorrection,
   startSharedCorrection,
   usualPredictors,
-} from '../../src/models/maximum-correction.js';
-import { PhysicsRangeError } from '../../src/science/guards.js';
+} from '../../../src/app/backtest/maximum-correction.js';
+import { PhysicsRangeError } from '../../../src/science/guards.js';
 
 const PACE = { forgetting: 1, placeDrift: 0.001 };
 const caseOf = (forecastC: number): ForecastCase => ({ forecastC, predictors: [1] });

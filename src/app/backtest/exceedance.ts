@@ -2,13 +2,13 @@
  * How likely a limit is passed, from a forecast with a spread; and from which probability on a warning is worth giving.
  * Both are learned from what came of earlier forecasts.
  */
-import { clamp, requireFinite, requireInRange, requirePositive } from '../science/guards.js';
+import { clamp, requireFinite, requireInRange, requirePositive } from '../../science/guards.js';
 import {
   type LogisticState,
   logisticProbability,
   startLogistic,
   updateLogistic,
-} from '../science/statistics/logistic.js';
+} from '../../science/statistics/logistic.js';
 import type { CorrectedMaximum } from './maximum-correction.js';
 
 export type ExceedanceState = LogisticState;
@@ -36,7 +36,7 @@ function regressorsOf({ meanC, spreadC }: CorrectedMaximum, limitC: number): num
  * @returns 0-1
  * @throws PhysicsRangeError for NaN or a spread of nought
  */
-export const probabilityAbove = (state: ExceedanceState, forecast: CorrectedMaximum, limitC: number): number =>
+export const learnedProbabilityAbove = (state: ExceedanceState, forecast: CorrectedMaximum, limitC: number): number =>
   logisticProbability(state, regressorsOf(forecast, limitC));
 
 /**

@@ -3,18 +3,18 @@ import { describe, expect, it } from 'vitest';
 import {
   countWarning,
   learnExceedance,
-  probabilityAbove,
+  learnedProbabilityAbove,
   startExceedance,
   startTally,
   warningThreshold,
-} from '../../src/models/exceedance.js';
-import { PhysicsRangeError } from '../../src/science/guards.js';
-import { normalCdf } from '../../src/science/statistics/normal.js';
+} from '../../../src/app/backtest/exceedance.js';
+import { PhysicsRangeError } from '../../../src/science/guards.js';
+import { normalCdf } from '../../../src/science/statistics/normal.js';
 
 describe('probability of passing a limit', () => {
   it('begins within 0.01 of the normal curve (Johnson & Kotz 1970: the logistic with 1.702 never strays further)', () => {
     for (let meanC = 25; meanC <= 45; meanC += 0.25) {
-      const probability = probabilityAbove(startExceedance(), { meanC, spreadC: 2 }, 35);
+      const probability = learnedProbabilityAbove(startExceedance(), { meanC, spreadC: 2 }, 35);
       expect(Math.abs(probability - normalCdf((meanC - 35) / 2))).toBeLessThan(0.01);
     }
   });
@@ -30,7 +30,7 @@ describe('probability of passing a limit', () => {
           odds = learnExceedance(odds, { meanC: toldC, spreadC: 2 }, 32, happened, 0.99);
         }
         const at = (warmerC: number, limitC: number) =>
-          probabilityAbove(odds, { meanC: meanC + warmerC, spreadC: 2 }, limitC);
+          learnedProbabilityAbove(odds, { meanC: meanC + warmerC, spreadC: 2 }, limitC);
         expect(at(1, 32)).toBeGreaterThanOrEqual(at(0, 32));
         expect(at(0, 33)).toBeLessThanOrEqual(at(0, 32));
       }),
@@ -40,17 +40,17 @@ describe('probability of passing a limit', () => {
   it('learns that a source boasts: forecasts a spread above the limit that come true one time in two', () => {
     let odds = startExceedance();
     const boast = { meanC: 34, spreadC: 2 };
-    expect(probabilityAbove(odds, boast, 32)).toBeGreaterThan(0.8);
+    expect(learnedProbabilityAbove(odds, boast, 32)).toBeGreaterThan(0.8);
     for (let day = 0; day < 600; day += 1) odds = learnExceedance(odds, boast, 32, day % 2 === 0, 0.998);
-    expect(probabilityAbove(odds, boast, 32)).toBeGreaterThan(0.45);
-    expect(probabilityAbove(odds, boast, 32)).toBeLessThan(0.55);
+    expect(learnedProbabilityAbove(odds, boast, 32)).toBeGreaterThan(0.45);
+    expect(learnedProbabilityAbove(odds, boast, 32)).toBeLessThan(0.55);
   });
 
   it('catches NaN and a spread of nought', () => {
     const odds = startExceedance();
-    expect(() => probabilityAbove(odds, { meanC: Number.NaN, spreadC: 1 }, 30)).toThrow(PhysicsRangeError);
-    expect(() => probabilityAbove(odds, { meanC: 30, spreadC: 0 }, 30)).toThrow(PhysicsRangeError);
-    expect(() => probabilityAbove(odds, { meanC: 30, spreadC: 1 }, Number.NaN)).toThrow(PhysicsRangeError);
+    expect(() => learnedProbabilityAbove(odds, { meanC: Number.NaN, spreadC: 1 }, 30)).toThrow(PhysicsRangeError);
+    expect(() => learnedProbabilityAbove(odds, { meanC: 30, spreadC: 0 }, 30)).toThrow(PhysicsRangeError);
+    expect(() => learnedProbabilityAbove(odds, { meanC: 30, spreadC: 1 }, Number.NaN)).toThrow(PhysicsRangeError);
   });
 });
 

@@ -3,14 +3,14 @@
  * that a forecast is corrected with nothing but what was known when it was issued: a linear correction shared by all
  * places, and on top of it the lasting offset of each place, which a few outcomes move little and many move wholly.
  */
-import { clamp, requireFinite, requireTemperature } from '../science/guards.js';
-import { type Estimate, predictLevel, updateLevel } from '../science/statistics/kalman.js';
+import { clamp, requireFinite, requireTemperature } from '../../science/guards.js';
+import { type Estimate, predictLevel, updateLevel } from '../../science/statistics/kalman.js';
 import {
   type LeastSquaresState,
   predictLeastSquares,
   startLeastSquares,
   updateLeastSquares,
-} from '../science/statistics/least-squares.js';
+} from '../../science/statistics/least-squares.js';
 
 /** What all places have in common. */
 export interface SharedCorrection {
