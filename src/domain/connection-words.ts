@@ -17,7 +17,7 @@ export function connectionTrouble(error: unknown, host: string, timeoutMs: numbe
     case 'EHOSTUNREACH':
       return `There is no way to ${host} from this network.`;
     default:
-      return `The connection to ${host} failed: ${cause?.message ?? message}.`;
+      return `The connection to ${host} failed: ${printable(cause?.message ?? message ?? '', 160)}.`;
   }
 }
 
@@ -28,6 +28,18 @@ export const printable = (text: string, length: number): string =>
     // biome-ignore lint/suspicious/noControlCharactersInRegex: that is what is taken out.
     .replace(/[\u0000-\u001f\u007f]+/g, ' ')
     .trim();
+
+/**
+ * Where a redirect points, for a sentence: ` to https://new.example`, or nothing. No more than that is told: the rest of an address may
+ * hold a key.
+ * @param from the address that was asked
+ */
+export function movedTo(headers: Headers, from: string): string {
+  const place = headers.get('location');
+  if (place === null || !URL.canParse(place, from)) return '';
+  const { protocol, origin } = new URL(place, from);
+  return /^https?:$/.test(protocol) ? ` to ${printable(origin, 120)}` : '';
+}
 
 const DAY_MS = 86_400_000;
 

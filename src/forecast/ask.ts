@@ -1,8 +1,10 @@
-import { connectionTrouble, printable } from '../domain/connection-words.js';
+import { connectionTrouble, movedTo, printable } from '../domain/connection-words.js';
 
 /** One question to a weather service over HTTP, and everything that can come of it. */
 export interface Question {
   readonly address: string;
+  /** The key in the address, as it was given. */
+  readonly key?: string;
   /** Services refuse who does not say who asks. */
   readonly userAgent: string;
   /** Of the last answer, sent back as they came. */
@@ -24,6 +26,7 @@ export type Answer =
 export async function ask(question: Question): Promise<Answer> {
   const { address, timeoutMs, signal } = question;
   const host = new URL(address).host;
+  const secrets = secretsOf(question);
   const timeout = AbortSignal.timeout(timeoutMs);
   let headers: Headers | null = null;
   try {
@@ -41,8 +44,8 @@ export async function ask(question: Question): Promise<Answer> {
     headers = response.headers;
     if (response.status === 304) return { kind: 'unchanged', headers };
     const text = await textOf(response, question.maxBytes);
-    if (response.status >= 300) return notGood(response.status, headers, host, text);
-    return { kind: 'fresh', body: parsed(text), headers, deprecated: response.status === 203 };
+    if (response.status >= 300) return notGood(response.status, headers, address, reasonIn(text, secrets));
+    return { kind: 'fresh', body: parsed(text, secrets), headers, deprecated: response.status === 203 };
   } catch (error) {
     // Stopping is the service's own doing and no trouble of the source.
     if (signal?.aborted) throw error;
@@ -68,11 +71,11 @@ async function textOf(response: Response, maxBytes: number): Promise<string> {
   return Buffer.concat(parts).toString('utf8');
 }
 
-function parsed(text: string): unknown {
+function parsed(text: string, secrets: readonly string[]): unknown {
   try {
     return JSON.parse(text);
   } catch {
-    const begins = printable(text, 40);
+    const begins = printable(withoutSecrets(text, secrets), 40);
     throw new Unusable(begins === '' ? 'sent an empty answer.' : `sent something that is not JSON: "${begins}".`);
   }
 }
@@ -86,27 +89,46 @@ const REFUSALS: Readonly<Record<number, string>> = {
   429: 'says that it is asked too often',
 };
 
-function notGood(status: number, headers: Headers, host: string, text: string): Answer {
+function notGood(status: number, headers: Headers, address: string, why: string): Answer {
+  const { host } = new URL(address);
   if (status >= 500) return { kind: 'failed', trouble: `${host} has trouble of its own (${status}).`, headers };
   if (status < 400) {
-    const place = headers.get('location');
-    const to = place === null ? '' : ` to ${printable(place, 120)}`;
-    return { kind: 'refused', trouble: `${host} has moved${to}. Change the address in the site file.`, headers };
+    const trouble = `${host} has moved${movedTo(headers, address)}. Change the address in the site file.`;
+    return { kind: 'refused', trouble, headers };
   }
-  const why = reasonIn(text);
   const words = REFUSALS[status] ?? 'does not answer this question';
   return { kind: 'refused', trouble: `${host} ${words} (${status}${why === '' ? '' : `: ${why}`}).`, headers };
 }
 
 /** Services of the columns form say why in a field `reason`. */
-function reasonIn(text: string): string {
+function reasonIn(text: string, secrets: readonly string[]): string {
   try {
     const { reason } = JSON.parse(text) as { reason?: unknown };
-    return typeof reason === 'string' ? printable(reason, 160) : '';
+    return typeof reason === 'string' ? printable(withoutSecrets(reason, secrets), 160) : '';
   } catch {
     return '';
   }
 }
+
+/** Names under which services take keys in an address. */
+const SECRET_NAME = /key|token|secret|pass|auth|app_?id|client|user|sig/i;
+/** A shorter one would be found in common words. */
+const SHORTEST_SECRET = 4;
+
+/** What the address holds that is nobody else's business, as given and as it stands there; the longest first. */
+function secretsOf({ address, key }: Pick<Question, 'address' | 'key'>): string[] {
+  const inQuery = [...new URL(address).searchParams].flatMap(([name, value]) =>
+    SECRET_NAME.test(name) ? [value] : [],
+  );
+  return [...inQuery, ...(key === undefined ? [] : [key])]
+    .flatMap((secret) => [secret, encodeURIComponent(secret)])
+    .filter((secret) => secret.length >= SHORTEST_SECRET)
+    .sort((a, b) => b.length - a.length);
+}
+
+/** Services repeat in an answer what they were asked. */
+const withoutSecrets = (text: string, secrets: readonly string[]): string =>
+  secrets.reduce((rest, secret) => rest.replaceAll(secret, '…'), text);
 
 function inWords(error: unknown, host: string, timeoutMs: number): string {
   if (error instanceof Unusable) return `${host} ${error.message}`;

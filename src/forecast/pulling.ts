@@ -95,6 +95,7 @@ export async function pullOnce(
   const { host } = new URL(address);
   const answer = await ask({
     address,
+    ...(source.key !== undefined && { key: source.key }),
     userAgent: `${parts.program} ${source.contact}`,
     lastModified: state.lastModified,
     etag: state.etag,

@@ -178,7 +178,7 @@ describe('trouble', () => {
     [
       'another place',
       json({}, { location: 'https://elsewhere.example/new' }, 301),
-      /has moved to https:\/\/elsewhere\.example\/new\. Change the address/,
+      /has moved to https:\/\/elsewhere\.example\. Change the address/,
       60,
     ],
     [
@@ -266,15 +266,28 @@ describe('trouble', () => {
 });
 
 describe('the address', () => {
-  it('is filled in with the site; a key is put in as it must stand in an address and never told', async () => {
+  it('is filled in with the site; a key is put in as it must stand in an address', () => {
     const source = { address: 'https://x.example/{latitude}/{longitude}/{elevation}?key={key}', key: 'a b&c' };
     expect(addressFor(source, { ...SITE, latitude: -33.0000449, longitude: 18, elevationM: -3.5 })).toBe(
       'https://x.example/-33/18/-3?key=a%20b%26c',
     );
+  });
+
+  it.each<[string, Weather['answer']]>([
+    ['a refusal', json({}, {}, 401)],
+    ['a reason that repeats it', json({ reason: 'No account for a b&c, that is a%20b%26c.' }, {}, 400)],
+    [
+      'a redirect that takes it along',
+      (request, response) => response.writeHead(301, { location: `https://x.example${request.url}` }).end(),
+    ],
+    ['a page that repeats it', (_request, response) => response.writeHead(200).end('<b>a%20b%26c</b>')],
+  ])('and its key are told to nobody after %s', async (_, answer) => {
     const weather = await weatherService();
-    weather.answer = json({}, {}, 401);
-    const secret = sourceAt(weather.url, { address: `${weather.url}/?key={key}`, key: 'secret' });
-    expect((await (await puller(secret)).pull()).state.trouble).not.toContain('secret');
+    weather.answer = answer;
+    const secret = sourceAt(weather.url, { address: `${weather.url}/?key={key}`, key: 'a b&c' });
+    const { trouble } = (await (await puller(secret)).pull()).state;
+    expect(trouble).not.toBeNull();
+    expect(trouble).not.toMatch(/a b&c|a%20b|b%26c/);
   });
 
   it('that was changed is asked at once, whatever went before', async () => {

@@ -35,7 +35,7 @@ function passwordLine(name: string, password: string): string {
 
 async function shippedBroker() {
   const folder = tempFolder();
-  const accounts = ['leafturn', 'viewer', 'bench-4', 'bench-5'];
+  const accounts = ['leafturn', 'viewer', 'forecast', 'bench-4', 'bench-5'];
   writeFileSync(
     join(folder, 'passwd'),
     `${accounts.map((name) => passwordLine(name, `${name}-secret`)).join('\n')}\n`,
@@ -125,6 +125,10 @@ describe.runIf(hasMosquitto)('a Mosquitto under the shipped accounts and access 
     await device.publishAsync('sensors/bench-4/air', '{"t":20}', { qos: 1 });
     await until('stored', () => ingest.pipeline.status().stored === 1);
     expect((await storage.readings.series({ siteId: 'hill' })).map((one) => one.sensorId)).toEqual(['bench-4']);
+
+    // The topic the site file is shown with.
+    expect(await refusedAt(broker.url, 'forecast', 'leafturn/hill/forecast')).toBe(false);
+    expect(await refusedAt(broker.url, 'forecast', 'leafturn/hill/list')).toBe(true);
 
     const viewer = await testClient(broker.url, as('viewer'));
     const seen: string[] = [];
