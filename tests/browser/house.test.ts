@@ -62,7 +62,7 @@ describeInBrowser('alerts and houses', (start) => {
       await page.getByRole('link', { name: 'Heat in the first house, number 1' }).click();
       await page.waitForURL(/alerts#alert-1$/);
       await page.getByRole('button', { name: 'I have seen to it: Heat in the first house, number 1' }).click();
-      await page.waitForURL(/said=acknowledge/);
+      await page.getByText('Noted that it is seen to.').waitFor();
       expect(await page.locator('#alert-1').textContent()).toContain('Ada has seen to it');
       await context.close();
     }

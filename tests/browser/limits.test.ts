@@ -60,13 +60,13 @@ describeInBrowser('the limits of a house', (start) => {
     await page.getByRole('heading', { name: 'Nothing is changed yet' }).waitFor();
     await good();
     await page.getByRole('button', { name: 'Set it' }).click();
-    await page.waitForURL(/said=set/);
+    await page.getByText('It is set. The list is made again with it.').waitFor();
     await good();
     await page.goto(`${url}${LIMITS}/repot-light-days?group=conophytum`);
     await good();
     await page.goto(`${url}/sites/hillside/houses/long-house/limit-history`);
     await page.getByRole('button', { name: 'Go back one step' }).click();
-    await page.waitForURL(/said=back/);
+    await page.getByText('What held before holds again.').waitFor();
     await page.goto(`${url}/sites/hillside/houses/long-house/limit-history`);
     await good();
   }, 90_000);

@@ -291,7 +291,8 @@ tellAges();
 renewKeys();
 
 if (navigator.serviceWorker) {
-  navigator.serviceWorker.register('/sw.js');
+  // Without it the page works as it is; it is asked for again on the next one.
+  navigator.serviceWorker.register('/sw.js').catch(() => {});
   navigator.serviceWorker.ready.then((registration) => {
     const assets = [...document.querySelectorAll('link[href], script[src]')].map((one) => one.href || one.src);
     const pages = siteId ? [location.href.split('#')[0], `/sites/${siteId}/note`] : [];
