@@ -6,7 +6,7 @@ import type { PullState, Storage } from '../storage/repositories.js';
 import { createBiasBook } from './learning.js';
 import { askedAs, type PulledSource, type PullParts, pullOnce, startingState } from './pulling.js';
 import { forecastFromPush, type PushedForecast } from './pushed.js';
-import { type ForecastStatus, OLD_AFTER_HOURS, statusOf, TOO_OLD_AFTER_HOURS } from './status.js';
+import { type ForecastStatus, isFresh, isUsable, statusOf } from './status.js';
 
 /** The clock of the service, as far as it is needed here. */
 export interface ForecastClock {
@@ -44,7 +44,6 @@ export interface Pushed {
   readonly forecast: IssuedForecast;
 }
 
-const HOUR_MS = 3_600_000;
 /** A changed site file is noticed within this time. */
 const LOOK_AGAIN_MS = 5 * 60_000;
 
@@ -56,8 +55,8 @@ export async function createForecasts(parts: ForecastParts): Promise<Forecasts> 
   const listeners = new Set<(forecast: IssuedForecast) => void>();
   /** By site and source. In memory first, so that a full disk does not make us ask again and again. */
   const states = new Map<string, PullState>();
-  /** Newest issue of each site, for the status. */
-  const newest = new Map<string, IssuedForecast>();
+  /** Newest issue of each source by site, for the status. */
+  const newest = new Map<string, Map<string, IssuedForecast>>();
 
   const pulledFor = (siteId: string): PulledSource[] =>
     parts.sources().filter(({ sites }) => sites === undefined || sites.includes(siteId));
@@ -65,25 +64,28 @@ export async function createForecasts(parts: ForecastParts): Promise<Forecasts> 
   const keyOf = (siteId: string, { name }: PulledSource): string => `${siteId} ${name}`;
 
   function tell(forecast: IssuedForecast): void {
-    const before = newest.get(forecast.siteId);
-    if (!before || forecast.issuedAt >= before.issuedAt) newest.set(forecast.siteId, forecast);
+    const ofSite = newest.get(forecast.siteId) ?? new Map<string, IssuedForecast>();
+    newest.set(forecast.siteId, ofSite);
+    if (forecast.issuedAt >= (ofSite.get(forecast.source)?.issuedAt ?? 0)) ofSite.set(forecast.source, forecast);
     for (const listener of listeners) listener(forecast);
   }
 
+  /** The newest that still says something, or else the newest. */
+  function newestOf(siteId: string): IssuedForecast | undefined {
+    const rank = (one: IssuedForecast): number => Number(isUsable(one, clock.now()));
+    return [...(newest.get(siteId)?.values() ?? [])].sort((a, b) => rank(b) - rank(a) || b.issuedAt - a.issuedAt)[0];
+  }
+
   async function latest(siteId: string, at: number): Promise<IssuedForecast | undefined> {
-    const names = parts.sources().map(({ name }) => name);
+    // A service that has got another name, or is no longer asked, has not handed anything over.
+    const names = [...new Set([...parts.sources().map(({ name }) => name), ...(await store.pulledNames(siteId))])];
     const [own, asked] = await Promise.all([
       store.latestBefore(siteId, at, { except: names }),
       store.latestBefore(siteId, at, { only: names }),
     ]);
-    const usable = [own, asked].filter(
-      (one): one is IssuedForecast =>
-        one !== undefined &&
-        at - one.issuedAt <= TOO_OLD_AFTER_HOURS * HOUR_MS &&
-        (one.hours.at(-1)?.at ?? 0) + HOUR_MS > at,
-    );
+    const usable = [own, asked].filter((one): one is IssuedForecast => one !== undefined && isUsable(one, at));
     // One that was handed over goes before one that was asked for, as long as it is fresh.
-    if (own && usable.includes(own) && at - own.issuedAt <= OLD_AFTER_HOURS * HOUR_MS) return own;
+    if (own && usable.includes(own) && isFresh(own, at)) return own;
     return usable.sort((a, b) => b.issuedAt - a.issuedAt)[0];
   }
 
@@ -121,7 +123,7 @@ export async function createForecasts(parts: ForecastParts): Promise<Forecasts> 
 
   for (const site of parts.sites()) {
     const kept = await store.latestBefore(site.id, clock.now());
-    if (kept) newest.set(site.id, kept);
+    if (kept) newest.set(site.id, new Map([[kept.source, kept]]));
     for (const source of pulledFor(site.id))
       states.set(keyOf(site.id, source), await startingState(store, source, site));
   }
@@ -152,7 +154,7 @@ export async function createForecasts(parts: ForecastParts): Promise<Forecasts> 
     },
     status: (siteId) =>
       statusOf(
-        newest.get(siteId),
+        newestOf(siteId),
         pulledFor(siteId).map((source) => ({ name: source.name, state: states.get(keyOf(siteId, source)) })),
         clock.now(),
       ),
@@ -163,7 +165,10 @@ export async function createForecasts(parts: ForecastParts): Promise<Forecasts> 
     run: async (signal) => {
       while (!signal.aborted) {
         await pullWhatIsDue(signal);
-        const next = Math.min(...[...states.values()].map(({ nextAt }) => nextAt));
+        const asked = parts
+          .sites()
+          .flatMap((site) => pulledFor(site.id).map((source) => states.get(keyOf(site.id, source))));
+        const next = Math.min(...asked.map((state) => state?.nextAt ?? 0));
         const soon = clock.now() + LOOK_AGAIN_MS;
         await clock.waitUntil(Math.min(soon, Math.max(next, clock.now() + 1000)), signal);
       }

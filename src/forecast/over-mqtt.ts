@@ -29,7 +29,21 @@ export function listenForForecasts({ link, forecasts, topic, refuse }: Listening
     if (message.payload.length === 0) return;
     const siteId = matchTopic(levels, message.topic.split('/'))?.[0] ?? '';
     try {
-      await forecasts.push(siteId, parsePushed(message.payload), 'over MQTT', message.receivedAt);
+      const forecast = parsePushed(message.payload);
+      if (message.retain && forecast.issuedAt === undefined)
+        throw new LeafturnError(
+          'invalid-input',
+          'The broker had kept this forecast, and it does not say when it was made.',
+          [
+            {
+              path: '/issuedAt',
+              expected: 'the time at which the forecast was made',
+              got: 'nothing',
+              mend: 'Send issuedAt along, or do not have it kept.',
+            },
+          ],
+        );
+      await forecasts.push(siteId, forecast, 'over MQTT', message.receivedAt);
     } catch (error) {
       if (!(error instanceof LeafturnError) || !SENDERS_OWN.includes(error.code)) throw error;
       refuse({

@@ -5,7 +5,7 @@ import { schemaProblems } from '../domain/problems.js';
 import type { Site } from '../domain/site.js';
 import { parseInstant } from '../domain/time.js';
 import { DEFAULT_LIMITS, decodeJson, payloadFault } from '../ingest/decode.js';
-import { type ForecastValue, isInstant, tidyHours, Unreadable, VALUE_LIMITS } from './tidy.js';
+import { FORECAST_VALUES, type ForecastValue, isInstant, tidyHours, Unreadable } from './tidy.js';
 
 /** A forecast that somebody else's program hands to the service, over REST or MQTT. */
 
@@ -15,17 +15,9 @@ const instant = z
     'A date-time such as 2026-10-25T06:00:00Z, or milliseconds UTC; without an offset by the clock of the site.',
   );
 
-const MEANING: Readonly<Record<ForecastValue, string>> = {
-  airTempC: 'Outside air, °C.',
-  relHumidityPct: 'Relative humidity, %.',
-  radiationWm2: 'Global radiation, mean of the hour, W/m².',
-  cloudPct: 'Share of the sky that is covered, %.',
-  windMs: 'Wind at 10 m, m/s.',
-  rainMm: 'Rain of the hour, mm.',
-};
 const limited = (name: ForecastValue) => {
-  const [lowest, highest] = VALUE_LIMITS[name];
-  return z.number().min(lowest).max(highest).nullable().optional().describe(MEANING[name]);
+  const { limits, meaning } = FORECAST_VALUES[name];
+  return z.number().min(limits[0]).max(limits[1]).nullable().optional().describe(meaning);
 };
 
 export const pushedForecastSchema = z.strictObject({

@@ -16,9 +16,18 @@ export interface ForecastStatus {
 }
 
 const HOUR_MS = 3_600_000;
-export const OLD_AFTER_HOURS = 12;
+const OLD_AFTER_HOURS = 12;
 /** Older ones say no more than the weather of the last days. */
-export const TOO_OLD_AFTER_HOURS = 36;
+const TOO_OLD_AFTER_HOURS = 36;
+/** Whether an issue still says something of the time to come: it is not too old, and has not run out. */
+export const isUsable = ({ issuedAt, hours }: Pick<IssuedForecast, 'issuedAt' | 'hours'>, now: number): boolean =>
+  now - issuedAt <= TOO_OLD_AFTER_HOURS * HOUR_MS && !hasRunOut({ hours }, now);
+const hasRunOut = ({ hours }: Pick<IssuedForecast, 'hours'>, now: number): boolean =>
+  (hours.at(-1)?.at ?? 0) + HOUR_MS <= now;
+/** Whether it is new enough to go before all others, and to need no warning. */
+export const isFresh = ({ issuedAt }: Pick<IssuedForecast, 'issuedAt'>, now: number): boolean =>
+  now - issuedAt <= OLD_AFTER_HOURS * HOUR_MS;
+
 /** Who stopped handing forecasts over is asked about it for so long. */
 const MISSED_DAYS = 14;
 
@@ -31,7 +40,7 @@ export function statusOf(
     .flatMap(({ state }) => (state && state.trouble !== null ? [state] : []))
     .sort((a, b) => (b.troubleAt ?? 0) - (a.troubleAt ?? 0))[0];
   const ageHours = newest ? Math.max(0, (now - newest.issuedAt) / HOUR_MS) : null;
-  const state = stateOf(newest, ageHours, pulled.length > 0);
+  const state = stateOf(newest, pulled.length > 0, now);
   return {
     state,
     source: newest?.source ?? null,
@@ -39,18 +48,23 @@ export function statusOf(
     ageHours,
     trouble: troubled?.trouble ?? null,
     troubleAt: troubled?.troubleAt ?? null,
-    warning: warningOf(state, ageHours, troubled?.trouble ?? null),
+    warning: warningOf(state, ageHours, newest !== undefined && hasRunOut(newest, now), troubled?.trouble ?? null),
   };
 }
 
-function stateOf(newest: IssuedForecast | undefined, ageHours: number | null, asked: boolean): ForecastStatus['state'] {
-  if (!newest || ageHours === null) return asked ? 'none' : 'not-set-up';
-  if (!asked && ageHours > MISSED_DAYS * 24) return 'not-set-up';
-  if (ageHours > TOO_OLD_AFTER_HOURS) return 'too-old';
-  return ageHours > OLD_AFTER_HOURS ? 'old' : 'fresh';
+function stateOf(newest: IssuedForecast | undefined, asked: boolean, now: number): ForecastStatus['state'] {
+  if (!newest) return asked ? 'none' : 'not-set-up';
+  if (!asked && now - newest.issuedAt > MISSED_DAYS * 24 * HOUR_MS) return 'not-set-up';
+  if (!isUsable(newest, now)) return 'too-old';
+  return isFresh(newest, now) ? 'fresh' : 'old';
 }
 
-function warningOf(state: ForecastStatus['state'], ageHours: number | null, trouble: string | null): string | null {
+function warningOf(
+  state: ForecastStatus['state'],
+  ageHours: number | null,
+  ranOut: boolean,
+  trouble: string | null,
+): string | null {
   const why = trouble === null ? '' : ` ${trouble}`;
   const age =
     ageHours === null ? '' : ageHours < 48 ? `${Math.round(ageHours)} hours` : `${Math.round(ageHours / 24)} days`;
@@ -58,7 +72,7 @@ function warningOf(state: ForecastStatus['state'], ageHours: number | null, trou
     case 'old':
       return `The outdoor forecast is ${age} old and still in use.${why}`;
     case 'too-old':
-      return `The outdoor forecast is ${age} old and no longer used: coming days are taken to be like the last ones.${why}`;
+      return `The outdoor forecast is ${age} old${ranOut ? ', has run out' : ''} and no longer used: coming days are taken to be like the last ones.${why}`;
     case 'none':
       return trouble === null ? null : `No outdoor forecast has come yet.${why}`;
     default:

@@ -1,5 +1,6 @@
 import type { ForecastHour } from '../domain/forecast.js';
 import { acceptedUnits, unitConversion } from '../domain/units.js';
+import { clamp } from '../science/guards.js';
 
 /** What came cannot be used; the message says why, to a grower. */
 export class Unreadable extends Error {}
@@ -10,39 +11,36 @@ export const LONGEST_LEAD_HOURS = 240;
 
 export type ForecastValue = Exclude<keyof ForecastHour, 'at'>;
 
-/** What a forecast may hold; outside of it the unit is another than the source says. */
-export const VALUE_LIMITS: Readonly<Record<ForecastValue, readonly [number, number]>> = {
-  airTempC: [-54, 57],
-  relHumidityPct: [0, 100],
-  radiationWm2: [0, 1500],
-  cloudPct: [0, 100],
-  windMs: [0, 120],
-  rainMm: [0, 500],
-};
-/** How far outside a value may be for rounding; it is then brought inside. */
-const SLACK: Readonly<Record<ForecastValue, number>> = {
-  airTempC: 0,
-  relHumidityPct: 5,
-  radiationWm2: 20,
-  cloudPct: 1,
-  windMs: 0,
-  rainMm: 0.1,
-};
-const WORDS: Readonly<Record<ForecastValue, string>> = {
-  airTempC: 'air temperature',
-  relHumidityPct: 'humidity',
-  radiationWm2: 'radiation',
-  cloudPct: 'cloud cover',
-  windMs: 'wind',
-  rainMm: 'rain',
-};
-const CANONICAL: Readonly<Record<ForecastValue, string>> = {
-  airTempC: '°C',
-  relHumidityPct: '%',
-  radiationWm2: 'W/m²',
-  cloudPct: '%',
-  windMs: 'm/s',
-  rainMm: 'mm',
+interface ForecastQuantity {
+  readonly words: string;
+  readonly unit: string;
+  /** What a forecast may hold; outside of it the unit is another than the source says. */
+  readonly limits: readonly [number, number];
+  /** How far outside a value may be for rounding; it is then brought inside. */
+  readonly slack: number;
+  /** For who writes a program against it. */
+  readonly meaning: string;
+}
+
+export const FORECAST_VALUES: Readonly<Record<ForecastValue, ForecastQuantity>> = {
+  airTempC: { words: 'air temperature', unit: '°C', limits: [-54, 57], slack: 0, meaning: 'Outside air, °C.' },
+  relHumidityPct: { words: 'humidity', unit: '%', limits: [0, 100], slack: 5, meaning: 'Relative humidity, %.' },
+  radiationWm2: {
+    words: 'radiation',
+    unit: 'W/m²',
+    limits: [0, 1500],
+    slack: 20,
+    meaning: 'Global radiation, mean of the hour, W/m².',
+  },
+  cloudPct: {
+    words: 'cloud cover',
+    unit: '%',
+    limits: [0, 100],
+    slack: 1,
+    meaning: 'Share of the sky that is covered, %.',
+  },
+  windMs: { words: 'wind', unit: 'm/s', limits: [0, 120], slack: 0, meaning: 'Wind at 10 m, m/s.' },
+  rainMm: { words: 'rain', unit: 'mm', limits: [0, 500], slack: 0.1, meaning: 'Rain of the hour, mm.' },
 };
 
 const RAIN_UNITS: Readonly<Record<string, number>> = { mm: 1, 'kg/m²': 1, 'kg/m2': 1, cm: 10, inch: 25.4, in: 25.4 };
@@ -69,12 +67,11 @@ const wrongUnit = (label: string, unit: string, accepted: readonly string[]): Un
 
 /** @throws Unreadable for a value no weather has */
 export function plausible(value: ForecastValue, given: number, at: number): number {
-  const [lowest, highest] = VALUE_LIMITS[value];
-  if (given >= lowest - SLACK[value] && given <= highest + SLACK[value])
-    return Math.min(highest, Math.max(lowest, given));
-  const unit = CANONICAL[value];
+  const { limits, slack, unit, words } = FORECAST_VALUES[value];
+  const [lowest, highest] = limits;
+  if (given >= lowest - slack && given <= highest + slack) return clamp(given, lowest, highest);
   throw new Unreadable(
-    `The ${WORDS[value]} for ${hourInWords(at)} would be ${Number(given.toPrecision(4))} ${unit}; ${lowest} to ${highest} ${unit} can be. Its unit is probably another.`,
+    `The ${words} for ${hourInWords(at)} would be ${Number(given.toPrecision(4))} ${unit}; ${lowest} to ${highest} ${unit} can be. Its unit is probably another.`,
   );
 }
 

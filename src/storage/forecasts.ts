@@ -108,6 +108,11 @@ export function createForecastStore(db: Kysely<Tables>): ForecastStore {
       );
     },
 
+    async pulledNames(siteId) {
+      const rows = await db.selectFrom('forecast_pulls').select('source').where('site_id', '=', siteId).execute();
+      return rows.map(({ source }) => source);
+    },
+
     async setPull(siteId, source, state) {
       const values = {
         asked_as: state.askedAs,

@@ -246,6 +246,8 @@ export interface ForecastStore {
     query: { readonly from: number; readonly to: number; readonly source?: string; readonly spacingMs?: number },
   ): Promise<IssuedForecast[]>;
   pull(siteId: string, source: string): Promise<PullState | undefined>;
+  /** Names of the services that were ever asked for the site. */
+  pulledNames(siteId: string): Promise<string[]>;
   setPull(siteId: string, source: string, state: PullState): Promise<void>;
 }
 

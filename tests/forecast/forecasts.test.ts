@@ -233,6 +233,43 @@ describe('handing over', () => {
     expect(await forecasts.latest('hill', HOUR_NOW + 3 * HOUR_MS)).toBeUndefined();
   });
 
+  it('one that has run out is told so, and another that still speaks of today is in use', async () => {
+    const { forecasts, clock, run } = await open([]);
+    await forecasts.push('hill', pushed(NOW - HOUR_MS, 48), 'neighbour');
+    await forecasts.push('hill', pushed(NOW, 3), 'station');
+    expect(forecasts.status('hill')).toMatchObject({ state: 'fresh', source: 'station' });
+    const stop = run();
+    await clock.moveTo(HOUR_NOW + 3 * HOUR_MS);
+    await stop();
+    expect(forecasts.status('hill')).toMatchObject({ state: 'fresh', source: 'neighbour', warning: null });
+    const alone = await open([]);
+    await alone.forecasts.push('hill', pushed(NOW, 3), 'station');
+    const stopAlone = alone.run();
+    await alone.clock.moveTo(HOUR_NOW + 3 * HOUR_MS);
+    await stopAlone();
+    expect(alone.forecasts.status('hill')).toMatchObject({
+      state: 'too-old',
+      warning: expect.stringContaining('has run out and no longer used'),
+    });
+  });
+
+  it('a service that got another name has handed nothing over', async () => {
+    const weather = await weatherService();
+    weather.answer = json(moments(HOUR_NOW, 72, NOW));
+    const before = await open([sourceAt(weather.url)]);
+    const stop = before.run();
+    await before.clock.moveTo(NOW + MINUTE);
+    await stop();
+    const { forecasts, storage } = await open([{ ...sourceAt(weather.url), name: 'renamed' }], {
+      storage: before.storage,
+      clock: before.clock,
+    });
+    expect(await storage.forecasts.pulledNames('hill')).toEqual(['weather']);
+    // Newer than the old name's: it would stand behind it if that one counted as handed over.
+    await storage.forecasts.save({ ...(before.heard[0] as IssuedForecast), source: 'renamed', issuedAt: NOW + 1 });
+    expect(await forecasts.latest('hill', NOW + MINUTE)).toMatchObject({ source: 'renamed' });
+  });
+
   it('who stopped is asked about it for two weeks', async () => {
     const { forecasts, clock } = await open([]);
     await forecasts.push('hill', pushed(NOW), 'station');

@@ -151,4 +151,26 @@ describe.runIf(hasMosquitto)('a broker of the grower’s own', () => {
     await until('the forecast', async () => (await storage.forecasts.latestBefore('hill', NOW)) !== undefined);
     expect(tries).toBe(2);
   });
+
+  test('one that the broker had kept is as old as it says; without a word of that it is refused', async () => {
+    const broker = await startMosquitto('allow_anonymous true\n');
+    const sender = await testClient(broker.url);
+    await sender.publishAsync('leafturn/hill/forecast', BODY, { qos: 1, retain: true });
+    const { storage, refusals } = await start({ kind: 'external', url: broker.url, clientId: 'leafturn-test' });
+    await until('the refusal', async () => (await refusals()).length === 1);
+    expect((await refusals())[0]).toMatchObject({
+      reason: 'forecast-refused',
+      siteId: 'hill',
+      sentence: expect.stringContaining('does not say when it was made. /issuedAt: expected'),
+    });
+    // The same message fresh from its sender needs no time, and with a time a kept one will do.
+    await sender.publishAsync('leafturn/hill/forecast', BODY, { qos: 1, retain: true });
+    await until('the forecast', async () => (await storage.forecasts.latestBefore('hill', NOW)) !== undefined);
+    const issuedAt = new Date(NOW - HOUR_MS).toISOString();
+    const dated = JSON.stringify({ ...JSON.parse(BODY), issuedAt });
+    await sender.publishAsync('leafturn/hill/forecast', dated, { qos: 1, retain: true });
+    const later = await start({ kind: 'external', url: broker.url, clientId: 'leafturn-later' });
+    await until('the kept one', async () => (await later.storage.forecasts.latestBefore('hill', NOW)) !== undefined);
+    expect(await later.storage.forecasts.latestBefore('hill', NOW)).toMatchObject({ issuedAt: Date.parse(issuedAt) });
+  });
 });

@@ -4,6 +4,7 @@ import { didYouMean } from '../../domain/problems.js';
 import { idSchema, type Site } from '../../domain/site.js';
 import { commonTopic, topicPatternFault, wildcardCount } from '../../domain/topics.js';
 import { FORECAST_KINDS } from '../../forecast/forms.js';
+import { namedOnce, unknownId } from './checks.js';
 
 /** The section `forecast` of the site file. Nothing is asked of anybody unless it says so. */
 
@@ -24,10 +25,22 @@ const address = z
         message: `only ${PLACES.map((place) => `{${place}}`).join(', ')} in braces`,
         params: { got: `{${unknown}}`, ...(mend && { mend }) },
       });
-    } else if (!/^https?:\/\//.test(text) || !URL.canParse(text.replace(/\{\w+\}/g, '1')))
+      return;
+    }
+    const filled = text.replace(/\{\w+\}/g, '1');
+    if (!/^https?:\/\//.test(text) || !URL.canParse(filled))
       context.addIssue({
         code: 'custom',
         message: 'an address such as https://weather.example/forecast?lat={latitude}&lon={longitude}',
+      });
+    else if (new URL(filled).username !== '' || new URL(filled).password !== '')
+      context.addIssue({
+        code: 'custom',
+        message: 'an address without a name and password in it',
+        params: {
+          got: 'one with them',
+          mend: 'Take them out. A key goes into a file of its own: keyFile, and {key} in the address.',
+        },
       });
   });
 
@@ -72,27 +85,12 @@ export type ForecastFile = z.infer<typeof forecastSchema>;
 export function forecastProblems({ pulled }: ForecastFile, sites: readonly Site[]): Problem[] {
   const known = sites.map(({ id }) => id);
   const firstOf = new Map<string, number>();
-  const names = new Map<string, number>();
-  return pulled.flatMap((source, index) => {
+  const problems = pulled.flatMap((source, index) => {
     const path = `forecast.pulled[${index}]`;
     const problems: Problem[] = [];
-    const sameName = names.get(source.name);
-    if (sameName === undefined) names.set(source.name, index);
-    else
-      problems.push({
-        path: `${path}.name`,
-        expected: 'a name used once',
-        got: `${source.name}, as in forecast.pulled[${sameName}]`,
-      });
     for (const id of source.sites ?? known) {
       const before = firstOf.get(id);
-      if (!known.includes(id))
-        problems.push({
-          path: `${path}.sites`,
-          expected: `sites of this file (${known.join(', ')})`,
-          got: id,
-          mend: didYouMean(id, known) ?? 'Correct the id, or add the site.',
-        });
+      if (!known.includes(id)) problems.push(unknownId(`${path}.sites`, 'sites of this file', id, known));
       else if (before !== undefined)
         problems.push({
           path: `${path}.sites`,
@@ -112,6 +110,7 @@ export function forecastProblems({ pulled }: ForecastFile, sites: readonly Site[
       });
     return problems;
   });
+  return [...namedOnce('forecast.pulled', pulled), ...problems];
 }
 
 /** Sensors on the topic of the forecasts would never be heard. */
