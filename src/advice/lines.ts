@@ -4,6 +4,7 @@ import { compareNames } from '../domain/names.js';
 import { type Amount, amountRank } from '../domain/plants.js';
 import type { WateringLine } from '../domain/site.js';
 import type { BatchAdvice, LineAdvice } from '../domain/verdict.js';
+import { count, inSeries } from '../domain/wording.js';
 import { type LineConflict, lineConflicts } from '../models/line-conflicts.js';
 
 /**
@@ -57,7 +58,7 @@ function adviseLine(line: WateringLine, batches: readonly BatchAdvice[]): LineAd
       amount,
       litres,
       potsKeptDry,
-      sentence: `Leave it closed and water ${countOf(thirsty.length, 'batch', 'batches')} by hand: the line would also wet ${countOf(potsKeptDry, 'pot')} that must stay dry (${named(dry)}).`,
+      sentence: `Leave it closed and water ${count(thirsty.length, 'batch', 'batches')} by hand: the line would also wet ${count(potsKeptDry, 'pot')} that must stay dry (${named(dry)}).`,
     };
   // Everyone gets what the most modest asks for; what the others want beyond it is given by hand.
   const runLitres = litresFor(thirsty, (batch) => Math.min(batch.verdict.mlPerPot, leastMl(thirsty)));
@@ -109,7 +110,7 @@ function lastingSentence(
   const clash = `For about ${Math.round(months)} months of the year some plants here are in their season while others must stay dry, such as ${thirsty.name} beside ${dry.name}.`;
   if (move) {
     const where = move.toLineId === null ? 'off this line' : `to ${lineNames.get(move.toLineId) ?? move.toLineId}`;
-    return `${clash} Moving ${namesOf(move.benchIds)} (${countOf(move.pots, 'pot')}) ${where} would end it.`;
+    return `${clash} Moving ${namesOf(move.benchIds)} (${count(move.pots, 'pot')}) ${where} would end it.`;
   }
   return mixedBenchIds.length > 0
     ? `${clash} Both stand together on ${namesOf(mixedBenchIds)}: sort the plants there by season first.`
@@ -128,7 +129,7 @@ function adviseByHand(batches: readonly BatchAdvice[]): LineAdvice {
     batches,
     sentence:
       thirsty.length > 0
-        ? `Water ${countOf(thirsty.length, 'batch', 'batches')} by hand, ${formatLitres(litres)} in all.`
+        ? `Water ${count(thirsty.length, 'batch', 'batches')} by hand, ${formatLitres(litres)} in all.`
         : 'Nothing here wants water.',
   };
 }
@@ -163,11 +164,6 @@ const named = (batches: readonly BatchAdvice[]): string =>
         .slice(0, 2)
         .map((batch) => batch.name)
         .join(', ')} and ${batches.length - 2} more`;
-
-const inSeries = (names: readonly string[]): string =>
-  names.length < 2 ? (names[0] ?? '') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
-
-const countOf = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;
 
 const amountInWords = (amount: Amount): string =>
   amount === 'full' ? 'a full drink' : amount === 'light' ? 'a light drink' : 'no water';

@@ -4,7 +4,7 @@ import { z } from 'zod';
 import type { IssuedForecast } from '../../domain/forecast.js';
 import { pushedForecastSchema } from '../../forecast/pushed.js';
 import { callerOf } from '../access.js';
-import { sendTagged } from '../answers.js';
+import { sendCreated, sendTagged } from '../answers.js';
 import type { ServiceDeps } from '../deps.js';
 import { siteOf } from '../lookup.js';
 import { instant, reads, siteParams, writeHeaders, writes } from '../schemas/common.js';
@@ -76,10 +76,7 @@ export function forecastRoutes(app: FastifyInstance, deps: ServiceDeps): void {
       handler: async (request, reply) => {
         const site = siteOf(deps, request.params.siteId);
         const { outcome, forecast } = await deps.forecasts.push(site.id, request.body, callerOf(request).name);
-        return reply
-          .code(201)
-          .type('application/json; charset=utf-8')
-          .send(JSON.stringify({ outcome, ...headOf(forecast), hours: forecast.hours.length }));
+        return sendCreated(reply, { outcome, ...headOf(forecast), hours: forecast.hours.length });
       },
     });
 

@@ -5,7 +5,7 @@ import { defined } from '../../domain/optional.js';
 import { idSchema } from '../../domain/site.js';
 import type { Delivery } from '../../storage/repositories.js';
 import { callerOf } from '../access.js';
-import { sendTagged } from '../answers.js';
+import { sendCreated, sendTagged } from '../answers.js';
 import type { ServiceDeps } from '../deps.js';
 import { pageOf, pageQuery, positionOf } from '../paging.js';
 import { instant, pageOfSchema, reads, writeHeaders, writes } from '../schemas/common.js';
@@ -120,10 +120,7 @@ export function notificationRoutes(app: FastifyInstance, deps: ServiceDeps): voi
     },
     async (request, reply) => {
       const delivery = await deps.notifications.sendAgain(request.params.deliveryId);
-      return reply
-        .code(201)
-        .type('application/json; charset=utf-8')
-        .send(JSON.stringify(viewOf(delivery)));
+      return sendCreated(reply, viewOf(delivery));
     },
   );
 
@@ -148,10 +145,7 @@ export function notificationRoutes(app: FastifyInstance, deps: ServiceDeps): voi
         sent: outcome.kind === 'sent',
         trouble: outcome.kind === 'sent' ? null : outcome.trouble,
       }));
-      return reply
-        .code(201)
-        .type('application/json; charset=utf-8')
-        .send(JSON.stringify({ results: view }));
+      return sendCreated(reply, { results: view });
     },
   );
 }

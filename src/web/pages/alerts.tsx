@@ -1,16 +1,14 @@
 import type { Alert } from '../../domain/alerts.js';
 import type { Collection } from '../../domain/collection.js';
 import { findHouse } from '../../domain/site.js';
-import { clockAt, localDayOf } from '../../domain/time.js';
+import { momentInWords } from '../../domain/time.js';
 import type { PageContext } from '../parts/context.js';
 import { Icon } from '../parts/icons.js';
 import { alertPath, alertsPath, batchPath, Layout, messagesPath, sitePath } from '../parts/layout.js';
-import { alertWords, count, shortDay } from '../words.js';
+import { alertWords, count } from '../words.js';
 
 /** More batches than these are counted. */
 const BATCHES_NAMED = 6;
-
-const when = (zone: string, at: number): string => `${shortDay(localDayOf(zone, at))}, ${clockAt(zone, at)}`;
 
 /** `likely, 7 in 10`. Never certain: it is a forecast. */
 export function chanceWords(probability: number): string {
@@ -91,8 +89,8 @@ export const OpenAlert = ({ alert, page, collection }: { alert: Alert; page: Pag
           house,
           alertWords(alert.kind),
           alert.probability !== undefined && chanceWords(alert.probability),
-          alert.expectedAt !== undefined && `expected ${when(zone, alert.expectedAt)}`,
-          `told ${when(zone, alert.firedAt ?? alert.pendingSince)}`,
+          alert.expectedAt !== undefined && `expected ${momentInWords(zone, alert.expectedAt)}`,
+          `told ${momentInWords(zone, alert.firedAt ?? alert.pendingSince)}`,
         ]
           .filter(Boolean)
           .join(' · ')}
@@ -114,11 +112,11 @@ export const OpenAlert = ({ alert, page, collection }: { alert: Alert; page: Pag
       <AtRisk alert={alert} page={page} collection={collection} />
       {alert.acknowledged && (
         <p class="facts">
-          {alert.acknowledged.by} has seen to it, {when(zone, alert.acknowledged.at)}.
+          {alert.acknowledged.by} has seen to it, {momentInWords(zone, alert.acknowledged.at)}.
         </p>
       )}
       {alert.snoozedUntil !== undefined && alert.snoozedUntil > page.now && (
-        <p class="facts">Quiet until {when(zone, alert.snoozedUntil)}, unless it gets worse.</p>
+        <p class="facts">Quiet until {momentInWords(zone, alert.snoozedUntil)}, unless it gets worse.</p>
       )}
       <Answer alert={alert} page={page} />
     </article>
@@ -159,7 +157,7 @@ export const AlertsPage = ({ page, open, past, older, collection, said }: Alerts
           <li>
             <b>{alert.text.title}</b>
             <span class="facts">
-              {when(page.site.zone, alert.firedAt ?? alert.pendingSince)}
+              {momentInWords(page.site.zone, alert.firedAt ?? alert.pendingSince)}
               {alert.acknowledged && ` · ${alert.acknowledged.by} saw to it`}
             </span>
             <span>{alert.outcome ?? 'How it turned out is not known yet.'}</span>

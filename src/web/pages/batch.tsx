@@ -1,5 +1,5 @@
 import type { BatchState } from '../../domain/collection.js';
-import { clockAt, dayInWords, localDayOf } from '../../domain/time.js';
+import { dayInWords, localDayOf, momentInWords } from '../../domain/time.js';
 import type { BatchAdvice, Round } from '../../domain/verdict.js';
 import type { HistoryRow } from '../journal-words.js';
 import type { PageContext } from '../parts/context.js';
@@ -200,7 +200,7 @@ const History = ({ page, history, moreHistory }: Pick<BatchProps, 'page' | 'hist
         {history.map((entry) => (
           <li>
             <p class="facts">
-              {shortDay(localDayOf(page.site.zone, entry.at))}, {clockAt(page.site.zone, entry.at)} · {entry.by}
+              {momentInWords(page.site.zone, entry.at)} · {entry.by}
             </p>
             {entry.takenBack ? (
               <p>

@@ -1,9 +1,9 @@
-import { clockAt, localDayOf } from '../../domain/time.js';
+import { momentInWords } from '../../domain/time.js';
 import type { ChannelView } from '../../notify/notifications.js';
 import type { Delivery } from '../../storage/repositories.js';
 import type { PageContext } from '../parts/context.js';
 import { alertsPath, Layout, messagesPath } from '../parts/layout.js';
-import { count, shortDay } from '../words.js';
+import { count } from '../words.js';
 
 const KINDS: Record<ChannelView['kind'], string> = {
   webhook: 'to another program, over the web',
@@ -21,7 +21,7 @@ export interface MessagesPageProps {
 
 /** How messages reach people, whether they do, and what did not arrive. */
 export const MessagesPage = ({ page, channels, dead, said }: MessagesPageProps) => {
-  const when = (at: number): string => `${shortDay(localDayOf(page.site.zone, at))}, ${clockAt(page.site.zone, at)}`;
+  const when = (at: number): string => momentInWords(page.site.zone, at);
   const action = messagesPath(page.site.id);
   return (
     <Layout title="Messages" site={page.site} severalSites={page.severalSites} shownAt={page.now}>
