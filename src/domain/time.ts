@@ -121,10 +121,6 @@ export const civilNoon = (zone: string, day: LocalDay): number => instantOnDay(z
 export const clockAt = (zone: string, atMs: number): string =>
   Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone).toPlainTime().toString().slice(0, 5);
 
-/** `Sun 25 Oct, 07:30` by the clock of a zone. */
-export const momentInWords = (zone: string, atMs: number): string =>
-  `${shortDay(localDayOf(zone, atMs))}, ${clockAt(zone, atMs)}`;
-
 /** Weekday and date as people say it, e.g. `Sunday 25 October 2026`. */
 export const dayInWords = (day: LocalDay): string => LONG_DAY.format(utcOf(day)).replace(',', '');
 

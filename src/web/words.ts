@@ -9,7 +9,7 @@ import type {
   SubstrateNote,
 } from '../domain/plants.js';
 import { type DueTask, TASK_REACH, type TaskKind } from '../domain/tasks.js';
-import { clockAt, type LocalDay } from '../domain/time.js';
+import { clockAt, type LocalDay, localDayOf } from '../domain/time.js';
 import { capital, count, decimal } from '../domain/wording.js';
 
 export { taskHeadline, taskWords } from '../domain/task-words.js';
@@ -76,6 +76,10 @@ const shortDayFormat = new Intl.DateTimeFormat('en-GB', {
 /** `Fri 27 Nov`. */
 export const shortDay = (day: LocalDay): string =>
   shortDayFormat.format(Date.parse(`${day}T00:00:00Z`)).replace(',', '');
+
+/** `Fri 27 Nov, 07:30` by the clock of a zone. */
+export const momentInWords = (zone: string, at: number): string =>
+  `${shortDay(localDayOf(zone, at))}, ${clockAt(zone, at)}`;
 
 const MINUTE = 60_000;
 /** How long ago, in the largest unit that says enough. */

@@ -1,4 +1,4 @@
-import { momentInWords } from '../../domain/time.js';
+import { clockAt, localDayOf, shortDay } from '../../domain/time.js';
 import { type ClothState, inferClothState, type LightPair, measuredTransmission } from '../../science/transmission.js';
 import type { AlertLimits } from '../alert-limits.js';
 import { type AlertBatch, type Finding, HEAT_CAUTION, LADDER_CAUTION, sentences } from './finding.js';
@@ -51,7 +51,7 @@ export function clothNotAsAdvised(facts: ClothFacts): Finding {
     return { ...subject, known: true, level: 0, clear: asWanted >= BELIEVED_AGAIN };
   const nameOf = (id: string): string => cloths.find((cloth) => cloth.id === id)?.name ?? 'no cloth';
   const came = Math.round(100 * seen.transmission);
-  const since = momentInWords(facts.zone, wanted.since);
+  const since = `${shortDay(localDayOf(facts.zone, wanted.since))}, ${clockAt(facts.zone, wanted.since)}`;
   const expected = Math.round(
     100 * facts.coverTransmission * (states.find(({ id }) => id === wantedId)?.transmission ?? 1),
   );

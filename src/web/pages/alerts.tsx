@@ -1,11 +1,10 @@
 import type { Alert } from '../../domain/alerts.js';
 import type { Collection } from '../../domain/collection.js';
 import { findHouse } from '../../domain/site.js';
-import { momentInWords } from '../../domain/time.js';
 import type { PageContext } from '../parts/context.js';
 import { Icon } from '../parts/icons.js';
 import { alertPath, alertsPath, batchPath, Layout, messagesPath, sitePath } from '../parts/layout.js';
-import { alertWords, count } from '../words.js';
+import { alertWords, count, momentInWords } from '../words.js';
 
 /** More batches than these are counted. */
 const BATCHES_NAMED = 6;

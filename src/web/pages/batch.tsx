@@ -1,5 +1,5 @@
 import type { BatchState } from '../../domain/collection.js';
-import { dayInWords, localDayOf, momentInWords } from '../../domain/time.js';
+import { dayInWords, localDayOf } from '../../domain/time.js';
 import type { BatchAdvice, Round } from '../../domain/verdict.js';
 import type { HistoryRow } from '../journal-words.js';
 import type { PageContext } from '../parts/context.js';
@@ -18,6 +18,7 @@ import {
   headline,
   litres,
   lookWords,
+  momentInWords,
   pairWords,
   phaseWords,
   plainWords,

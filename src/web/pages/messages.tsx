@@ -1,9 +1,8 @@
-import { momentInWords } from '../../domain/time.js';
 import type { ChannelView } from '../../notify/notifications.js';
 import type { Delivery } from '../../storage/repositories.js';
 import type { PageContext } from '../parts/context.js';
 import { alertsPath, Layout, messagesPath } from '../parts/layout.js';
-import { count } from '../words.js';
+import { count, momentInWords } from '../words.js';
 
 const KINDS: Record<ChannelView['kind'], string> = {
   webhook: 'to another program, over the web',
