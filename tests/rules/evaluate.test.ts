@@ -1,6 +1,15 @@
 import { describe, expect, it } from 'vitest';
+import { FACT_NAMES } from '../../src/domain/facts.js';
 import type { Met } from '../../src/domain/verdict.js';
-import { compileRow, explainRow, rowMet, sheetOf } from '../../src/rules/evaluate.js';
+import {
+  changedSheet,
+  compileRow,
+  explainRow,
+  rowMet,
+  sheetOf,
+  unknownFacts,
+  valueIn,
+} from '../../src/rules/evaluate.js';
 import type { Condition, LimitValue } from '../../src/rules/schema.js';
 import { facts } from './support.js';
 
@@ -69,6 +78,40 @@ describe('operators at their boundary', () => {
     expect(met(inside, 30, limits)).toBe('yes');
     expect(met(inside, 61, limits)).toBe('no');
     expect(met({ ...inside, op: 'out-of-season' }, 200, limits)).toBe('yes');
+    expect(met({ ...inside, op: 'out-of-season' }, 30, limits)).toBe('no');
+  });
+
+  it('knows a season of several windows: inside of one is inside', () => {
+    const limits = { season: [[315, 75] as const, [150, 260] as const] };
+    const inside: Condition = { fact: 'seasonAngleDeg', op: 'in-season', limit: 'season' };
+    expect([330, 200, 100].map((angleDeg) => met(inside, angleDeg, limits))).toEqual(['yes', 'yes', 'no']);
+  });
+
+  it('a word that is no grade of firmness is neither more nor less than one', () => {
+    for (const op of ['below', 'at-most', 'at-least', 'above'] as const)
+      expect(met({ fact: 'workingSoftness', op, value: 'soft' }, 'mushy')).toBe('no');
+  });
+
+  it('grades are ranked by their order, not by the alphabet', () => {
+    // firm < slightly-soft < soft < very-soft; by the letters slightly-soft would come before soft and firm last but one.
+    expect(met({ fact: 'workingSoftness', op: 'below', value: 'firm' }, 'soft')).toBe('no');
+    expect(met({ fact: 'workingSoftness', op: 'above', value: 'soft' }, 'very-soft')).toBe('yes');
+    expect(met({ fact: 'workingSoftness', op: 'at-most', value: 'slightly-soft' }, 'firm')).toBe('yes');
+  });
+
+  it('a word without grades is compared as it is', () => {
+    expect(met({ fact: 'waterPhase', op: 'is', value: 'growing' }, 'growing')).toBe('yes');
+    expect(met({ fact: 'waterPhase', op: 'is', value: 'growing' }, 'waking')).toBe('no');
+    expect(met({ fact: 'waterPhase', op: 'is-not', value: 'growing' }, 'waking')).toBe('yes');
+    expect(met({ fact: 'waterPhase', op: 'none-of', value: ['growing', 'waking'] }, 'waking')).toBe('no');
+  });
+
+  it('holds for the first and for the last of the declared facts', () => {
+    for (const name of [FACT_NAMES[0], FACT_NAMES.at(-1)] as string[]) {
+      const condition: Condition = { fact: name, op: 'is', value: 'this' };
+      expect(met(condition, 'this')).toBe('yes');
+      expect(met(condition, 'that')).toBe('no');
+    }
   });
 });
 
@@ -93,7 +136,74 @@ describe('what is not known and what is not asked', () => {
   });
 });
 
+describe('a sheet of facts', () => {
+  it('gives values by name, null for what is unknown, no number, or not declared', () => {
+    const sheet = sheetOf(facts({ tonightMinC: 9, tonightMaxC: Number.NaN, signRot: false, dryDays: 0 }));
+    expect(
+      ['tonightMinC', 'tonightMaxC', 'signRot', 'dryDays', 'depletion', 'sunspots'].map((one) => valueIn(sheet, one)),
+    ).toEqual([9, null, false, 0, null, null]);
+    // What stands on the sheet behind an undeclared name is of no account: the second fact of all is given here.
+    expect(valueIn(sheetOf(facts({ [FACT_NAMES[1] as string]: 7 })), 'sunspots')).toBeNull();
+  });
+
+  it('is copied with changes, and stays as it was', () => {
+    const sheet = sheetOf(facts({ dryDays: 3, depletion: 0.5 }));
+    const changed = changedSheet(sheet, { dryDays: 9, depletion: null, signRot: true });
+    expect(['dryDays', 'depletion', 'signRot'].map((one) => valueIn(changed, one))).toEqual([9, null, true]);
+    expect(['dryDays', 'depletion', 'signRot'].map((one) => valueIn(sheet, one))).toEqual([3, 0.5, null]);
+    expect(changed).toHaveLength(FACT_NAMES.length);
+  });
+});
+
 describe('the trace of a row', () => {
+  it('names the facts that keep it from being settled, and no others', () => {
+    const row = rowOf(
+      { fact: 'tonightMinC', op: 'below', value: 8 },
+      { fact: 'tonightWetHours', op: 'at-least', value: 6 },
+      { fact: 'dryDays', op: 'at-least', value: 1 },
+    );
+    expect(unknownFacts(explainRow(row, sheetOf(facts({ tonightMinC: 5 })), {}))).toEqual([
+      'tonightWetHours',
+      'dryDays',
+    ]);
+    expect(
+      unknownFacts(explainRow(row, sheetOf(facts({ tonightMinC: 5, tonightWetHours: 7, dryDays: 2 })), {})),
+    ).toEqual([]);
+  });
+
+  it('is one and the same for batches that have the same facts, condition by condition: thousands share it', () => {
+    const row = rowOf(
+      { fact: 'tonightMinC', op: 'below', limit: 'min-wet' },
+      { fact: 'dryDays', op: 'at-least', value: 6 },
+    );
+    const limits = { 'min-wet': 5 };
+    const first = explainRow(row, sheetOf(facts({ tonightMinC: 9, dryDays: 7 })), limits);
+    expect(explainRow(row, sheetOf(facts({ tonightMinC: 9, dryDays: 7 })), limits)).toBe(first);
+    // A drier pot in the same house: the half that is the same is shared, and what was said before stays true.
+    const other = explainRow(row, sheetOf(facts({ tonightMinC: 9, dryDays: 2 })), limits);
+    expect(other).not.toBe(first);
+    expect(other.conditions[0]).toBe(first.conditions[0]);
+    expect(other.conditions[1]).toMatchObject({ actual: 2, met: 'no' });
+    expect(first.conditions[1]).toMatchObject({ actual: 7, met: 'yes' });
+    // The same facts held against another limit are another matter.
+    const stricter = explainRow(row, sheetOf(facts({ tonightMinC: 9, dryDays: 2 })), { 'min-wet': 10 });
+    expect(stricter.conditions[0]).toMatchObject({ actual: 9, limit: 10, met: 'yes' });
+    expect(stricter.met).toBe('no');
+    expect(other.conditions[0]).toMatchObject({ limit: 5, met: 'no' });
+  });
+
+  it('shows a choice without a unit, with the limit it stands for', () => {
+    const row = rowOf({ choice: 'firm-never', op: 'is', value: true });
+    expect(explainRow(row, sheetOf({}), { 'firm-never': true })).toEqual({
+      table: 'safety',
+      row: 'row',
+      met: 'yes',
+      conditions: [{ fact: 'firm-never', op: 'is', limit: true, unit: '', actual: true, met: 'yes' }],
+    });
+    // A choice that was never made is not known.
+    expect(explainRow(row, sheetOf({}), {}).met).toBe('unknown');
+  });
+
   it('holds every condition with actual value, limit and unit, also after a no', () => {
     const row = rowOf(
       { fact: 'tonightMinC', op: 'below', limit: 'min-wet' },
