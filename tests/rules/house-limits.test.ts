@@ -1,8 +1,19 @@
 import { describe, expect, it } from 'vitest';
 import { problemLine } from '../../src/domain/errors.js';
 import type { SetLimit } from '../../src/domain/house-settings.js';
-import { crossings, entryProblems, isPerDrink, scopeKey } from '../../src/rules/house-limits.js';
-import { catalogue, rulebook } from './support.js';
+import {
+  crossedIn,
+  crossingInWords,
+  crossings,
+  entryProblems,
+  isPerDrink,
+  limitsInForce,
+  mayBeUnasked,
+  placeInWords,
+  placesOf,
+  scopeKey,
+} from '../../src/rules/house-limits.js';
+import { catalogue, groupOf, rulebook } from './support.js';
 
 const problemsOf = (entry: unknown): string[] =>
   entryProblems(rulebook, catalogue, entry as SetLimit, '/limits/0').map(problemLine);
@@ -56,6 +67,59 @@ describe('a value a grower wants to set', () => {
     );
     expect(problemsOf({ name: 'shade-peak', value: null })).toEqual([]);
   });
+
+  it('a name that nothing comes near is refused without a guess', () => {
+    expect(problemsOf({ name: 'xyzzy-plugh-quux', value: 5 })).toEqual([
+      '/limits/0/name: expected the name of a limit, got "xyzzy-plugh-quux".',
+    ]);
+  });
+
+  it('only a limit that is not always asked may be left unasked', () => {
+    const of = (name: string) => mayBeUnasked(rulebook.limits.get(name) as never);
+    expect([of('shade-peak'), of('repot-dry-days')]).toEqual([true, false]);
+  });
+});
+
+describe('what holds of a house', () => {
+  const good = { name: 'wet-night-hours', value: 5 };
+
+  it('is all of it, the same list, while the rulebook and the catalogue know all of it', () => {
+    const limits = [good, { name: 'drink-gap', group: 'conophytum', value: 9 }];
+    expect(limitsInForce(rulebook, catalogue, { limits })).toBe(limits);
+  });
+
+  it('leaves out what they no longer know or allow', () => {
+    const limits = [
+      { name: 'wet-night-hour', value: 5 },
+      good,
+      { name: 'drink-gap', group: 'gone', value: 9 },
+      { name: 'wet-night-hours', value: 400 },
+    ];
+    expect(limitsInForce(rulebook, catalogue, { limits })).toEqual([good]);
+  });
+});
+
+describe('the places where a value holds', () => {
+  it('are every phase of every group, and each drink of it', () => {
+    const group = groupOf('echeveria');
+    const places = placesOf(rulebook, { ...catalogue, speciesGroups: [group] }, [
+      { name: 'drink-gap', phase: 'dormant-warm', drink: 'light', value: 4 },
+    ]);
+    expect(places.map(placeInWords).slice(0, 3)).toEqual([
+      'Echeveria, growing',
+      'Echeveria, growing, full drink',
+      'Echeveria, flowering',
+    ]);
+    const gaps = places
+      .filter(({ phase }) => phase === 'dormant-warm')
+      .map(({ drink, values }) => [drink, values['drink-gap']]);
+    // The catalogue asks two dry days of either drink of the warm rest; the house four of the light one.
+    expect(gaps).toEqual([
+      [undefined, 7],
+      ['full', 2],
+      ['light', 4],
+    ]);
+  });
 });
 
 describe('limits that belong together', () => {
@@ -85,6 +149,36 @@ describe('limits that belong together', () => {
     expect(crossed.map(({ lower, upper }) => [lower.name, upper.name])).toEqual([['frost-dry', 'min-wet']]);
   });
 
+  it('are told once, at the first place, however many groups it is so for', () => {
+    const everywhere = crossings(rulebook, catalogue, [
+      { name: 'repot-dry-days', value: 12 },
+      { name: 'repot-light-days', value: 10 },
+    ]);
+    const first = catalogue.speciesGroups[0]?.name ?? '';
+    expect(everywhere.map(({ where }) => where)).toEqual([`${first}, growing`]);
+    expect(everywhere.map(crossingInWords)).toEqual([
+      { expected: 'repot-dry-days not above repot-light-days', got: '12 days and 10 days' },
+    ]);
+  });
+
+  it('may be equal, and are looked at with what is there', () => {
+    const at = (values: Record<string, number | string | null>) =>
+      crossedIn(rulebook, values, 'here').map(({ lower, upper, values: both, where }) => [
+        lower.name,
+        upper.name,
+        both,
+        where,
+      ]);
+    expect(at({ 'repot-dry-days': 10, 'repot-light-days': 10 })).toEqual([]);
+    expect(at({ 'repot-dry-days': 10.5, 'repot-light-days': 10 })).toEqual([
+      ['repot-dry-days', 'repot-light-days', [10.5, 10], 'here'],
+    ]);
+    expect(at({ 'repot-dry-days': 12 })).toEqual([]);
+    expect(at({ 'repot-light-days': 1 })).toEqual([]);
+    expect(at({ 'repot-dry-days': null, 'repot-light-days': 1 })).toEqual([]);
+    expect(at({ 'repot-dry-days': 12, 'repot-light-days': null })).toEqual([]);
+  });
+
   it('may cross where one of them is not asked', () => {
     expect(crossings(rulebook, catalogue, [{ name: 'drink-night-most', value: null }])).toEqual([]);
   });
@@ -95,4 +189,14 @@ it('a limit is set anew where name, group, phase and drink are the same', () => 
   expect(scopeKey({ name: 'a', group: 'g' })).not.toBe(scopeKey({ name: 'a', phase: 'growing' }));
   expect(isPerDrink(rulebook, 'drink-gap')).toBe(true);
   expect(isPerDrink(rulebook, 'min-wet')).toBe(false);
+  const different = [
+    { name: 'a' },
+    { name: 'b' },
+    { name: 'a', group: 'g' },
+    { name: 'a', phase: 'growing' },
+    { name: 'a', drink: 'light' },
+  ] as const;
+  expect(new Set(different.map(scopeKey)).size).toBe(different.length);
+  // Asked as the limit of a condition, or as a choice.
+  expect([isPerDrink(rulebook, 'drink-body'), isPerDrink(rulebook, 'rescue')]).toEqual([true, false]);
 });
