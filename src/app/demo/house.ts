@@ -37,6 +37,10 @@ const VENT_FULL_W = 21;
 const HEATER_W = 140;
 /** µmol of plant light in a joule of sunlight: 0.45 of it, 4.57 µmol each. */
 const UMOL_PER_JOULE = 2.06;
+/** A small pot follows the air about it within hours, and is warmer in the sun. */
+const POT_FOLLOWS_MS = 2 * 3_600_000;
+const POT_WARMER_C_PER_W = 0.012;
+
 /** The state of a day follows from the days before it; earlier ones have faded. */
 const SPIN_UP_DAYS = 3;
 
@@ -52,6 +56,7 @@ export function houseOf(house: House, cover: Cover, weather: WeatherOfDay, cloth
     const steps = Array.from({ length: SPIN_UP_DAYS + 1 }, (_, back) => weather(day - SPIN_UP_DAYS + back)).flat();
     let airC = (steps[0] as WeatherStep).airTempC + 2;
     let benchC = airC + 2;
+    let potC = airC;
     const made: HouseStep[] = [];
     const innerSeconds = 120;
     steps.forEach((outside, index) => {
@@ -71,6 +76,7 @@ export function houseOf(house: House, cover: Cover, weather: WeatherOfDay, cloth
         airC += ((0.6 * gainW - outW - benchW + heating) * innerSeconds) / AIR_MASS_J;
         benchC += ((0.4 * gainW + benchW) * innerSeconds) / BENCH_MASS_J;
       }
+      potC += (airC + POT_WARMER_C_PER_W * benchLightW - potC) * (STEP_MS / POT_FOLLOWS_MS);
       if (index < SPIN_UP_DAYS * STEPS_PER_DAY) return;
       const vent = Math.min(1, Math.max(0, (airC - VENT_FROM_C) / (VENT_FULL_C - VENT_FROM_C)));
       // Wet benches give off water; open vents carry it away.
@@ -80,7 +86,7 @@ export function houseOf(house: House, cover: Cover, weather: WeatherOfDay, cloth
         airTempC: airC,
         relHumidityPct: Math.min(99, Math.max(12, (100 * vapour) / saturationVapourPressureKPa(airC))),
         ppfdUmol: benchLightW * UMOL_PER_JOULE,
-        substrateTempC: benchC,
+        substrateTempC: potC,
       });
     });
     return made;
