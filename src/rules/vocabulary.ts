@@ -1,16 +1,21 @@
+import { WATER_PHASES } from '../domain/catalogue.js';
 import type { Problem } from '../domain/errors.js';
-import { FACT_NAMES, FACTS, type FactInfo } from '../domain/facts.js';
+import { FACT_NAMES, type FactInfo, factInfo, isFactName } from '../domain/facts.js';
+import { AMOUNTS } from '../domain/plants.js';
 import { didYouMean, shown } from '../domain/problems.js';
-import type { Condition, LimitDeclaration, LimitValue, Row, RulebookFile } from './schema.js';
+import type { Condition, Effect, LimitDeclaration, LimitValue, Row, RulebookFile } from './schema.js';
 
 /*
  * Whether a rulebook speaks of things that exist, in their own units and inside their bounds. Everything that is wrong
  * is listed at once, with its place and how to mend it.
  */
 
+type SetEntry = LimitDeclaration['set'][number];
+
 const ORDERED = ['below', 'at-most', 'at-least', 'above'];
 const LISTS = ['one-of', 'none-of'];
 const SEASONS = ['in-season', 'out-of-season'];
+const UNBOUNDED: readonly [number, number] = [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
 
 export function vocabularyProblems(file: RulebookFile): Problem[] {
   const limits = new Map(file.limits.map((limit) => [limit.name, limit]));
@@ -27,6 +32,9 @@ export function vocabularyProblems(file: RulebookFile): Problem[] {
     ...unusedLimits(file),
   ];
 }
+
+/** The names in braces that a sentence wants filled in. */
+const namesIn = (because: string): string[] => [...because.matchAll(/\{([^}]+)\}/g)].map(([, name]) => name as string);
 
 /** Says by name where a problem lies; its path stays one that finds the line in the file. */
 const inside = (where: string, problems: readonly Problem[]): Problem[] =>
@@ -107,30 +115,38 @@ function limitProblems(path: string, limit: LimitDeclaration, file: RulebookFile
     ...sourceProblem(`${path}.source`, limit.source, file),
     ...sectionProblem(`${path}.section`, limit.section, file),
     ...notAboveProblem(`${path}.notAbove`, limit, file),
+    ...turnedProblem(`${path}.bounds`, limit.bounds),
+    ...turnedProblem(`${path}.customary`, limit.customary),
   ];
-  const [low, high] = limit.bounds ?? [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
-  if (low > high)
-    problems.push({
-      path: `${path}.bounds`,
-      expected: 'the lower end first',
-      got: shown(limit.bounds),
-      mend: 'Swap.',
-    });
-  if (limit.customary && limit.customary[0] > limit.customary[1])
-    problems.push({ path: `${path}.customary`, expected: 'the lower end first', got: shown(limit.customary) });
   if (limit.kind === 'number' && limit.default !== null && !limit.bounds)
     problems.push({ path: `${path}.bounds`, expected: 'lowest and highest value that may be set', got: 'nothing' });
   if (limit.kind === 'word' && !limit.words)
     problems.push({ path: `${path}.words`, expected: 'the words that may be chosen', got: 'nothing' });
   problems.push(...valueProblems(`${path}.default`, limit, limit.default));
   limit.set.forEach((entry, index) => {
-    problems.push(...valueProblems(`${path}.set[${index}].value`, limit, entry.value));
-    if (entry.group === undefined && entry.phase === undefined)
-      problems.push({ path: `${path}.set[${index}]`, expected: 'a group or a phase it holds for', got: 'neither' });
-    if (entry.source) problems.push(...sourceProblem(`${path}.set[${index}].source`, entry.source, file));
+    problems.push(...setProblems(`${path}.set[${index}]`, limit, entry, file));
   });
   return problems;
 }
+
+function setProblems(path: string, limit: LimitDeclaration, entry: SetEntry, file: RulebookFile): Problem[] {
+  const { group, phase, value, source } = entry;
+  const problems = valueProblems(`${path}.value`, limit, value);
+  if (group === undefined && phase === undefined)
+    problems.push({ path, expected: 'a group or a phase it holds for', got: 'neither' });
+  if (phase !== undefined && !WATER_PHASES.some((one) => one === phase))
+    problems.push({
+      path: `${path}.phase`,
+      expected: `one of ${WATER_PHASES.join(', ')}`,
+      got: shown(phase),
+      mend: didYouMean(phase, WATER_PHASES) ?? 'Name one of them.',
+    });
+  if (source !== undefined) problems.push(...sourceProblem(`${path}.source`, source, file));
+  return problems;
+}
+
+const turnedProblem = (path: string, ends: readonly [number, number] | undefined): Problem[] =>
+  ends && ends[0] > ends[1] ? [{ path, expected: 'the lower end first', got: shown(ends), mend: 'Swap the two.' }] : [];
 
 const isSeasonWindow = (window: unknown): boolean =>
   Array.isArray(window) &&
@@ -141,7 +157,7 @@ const isSeasonWindow = (window: unknown): boolean =>
 export function valueProblems(path: string, limit: LimitDeclaration, value: LimitValue): Problem[] {
   const wrong = (expected: string): Problem[] => [{ path, expected, got: shown(value) }];
   if (value === null) return [];
-  const [low, high] = limit.bounds ?? [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
+  const [low, high] = limit.bounds ?? UNBOUNDED;
   const within = (number: number): boolean => number >= low && number <= high;
   switch (limit.kind) {
     case 'number':
@@ -158,9 +174,9 @@ export function valueProblems(path: string, limit: LimitDeclaration, value: Limi
     case 'band': {
       if (!Array.isArray(value) || value.length !== 2 || value.some((end) => typeof end !== 'number'))
         return wrong('a band [low, high]');
-      const [from, to] = value as [number, number];
-      if (from > to) return [{ path, expected: 'the lower end first', got: shown(value), mend: 'Swap the two.' }];
-      return within(from) && within(to) ? [] : wrong(`${low} to ${high} ${limit.unit}`.trim());
+      const ends = value as [number, number];
+      const turned = turnedProblem(path, ends);
+      return turned.length > 0 || ends.every(within) ? turned : wrong(`${low} to ${high} ${limit.unit}`.trim());
     }
     case 'season':
       return Array.isArray(value) && value.length > 0 && value.every(isSeasonWindow)
@@ -186,14 +202,9 @@ function rowProblems(
   row.when.forEach((condition, index) => {
     problems.push(...conditionProblems(`${path}.when[${index}]`, condition, limits, unknownLimit));
   });
-  const named = [
-    typeof row.effect.cap === 'object' ? row.effect.cap.limit : undefined,
-    typeof row.effect.shade === 'object' ? row.effect.shade.limit : undefined,
-  ];
-  for (const name of named)
-    if (name !== undefined && !limits.has(name)) problems.push(unknownLimit(`${path}.effect`, name));
-  for (const [, name] of row.because.matchAll(/\{([^}]+)\}/g))
-    if (name !== undefined && !FACTS[name] && !limits.has(name))
+  problems.push(...effectProblems(`${path}.effect`, row.effect, limits, unknownLimit));
+  for (const name of namesIn(row.because))
+    if (!isFactName(name) && !limits.has(name))
       problems.push({
         path: `${path}.because`,
         expected: 'names of facts or limits in braces',
@@ -202,6 +213,38 @@ function rowProblems(
       });
   return problems;
 }
+
+/** A cap that is no amount, or cloth that is no band, would silently be no cap and no cloth. */
+function effectProblems(
+  path: string,
+  { cap, shade }: Effect,
+  limits: ReadonlyMap<string, LimitDeclaration>,
+  unknownLimit: (at: string, name: string) => Problem,
+): Problem[] {
+  const isAmount = ({ kind, words }: LimitDeclaration): boolean => kind === 'word' && onlyOf(words, AMOUNTS);
+  const wanted: [string, string | undefined, (limit: LimitDeclaration) => boolean, string][] = [
+    ['cap', typeof cap === 'object' ? cap.limit : undefined, isAmount, `a limit with words of ${AMOUNTS.join(', ')}`],
+    [
+      'shade',
+      typeof shade === 'object' ? shade.limit : undefined,
+      ({ kind }) => kind === 'band',
+      'a limit that is a band',
+    ],
+  ];
+  return wanted.flatMap(([key, name, fits, expected]) => {
+    if (name === undefined) return [];
+    const at = `${path}.${key}.limit`;
+    const limit = limits.get(name);
+    if (!limit) return [unknownLimit(at, name)];
+    return fits(limit) ? [] : [{ path: at, expected, got: described(limit) }];
+  });
+}
+
+const onlyOf = (words: readonly string[] | undefined, known: readonly string[]): boolean =>
+  words?.every((one) => known.includes(one)) ?? false;
+
+const described = ({ name, kind, words }: LimitDeclaration): string =>
+  `${name}, a ${kind}${words ? ` of ${words.join(', ')}` : ''}`;
 
 function conditionProblems(
   path: string,
@@ -219,7 +262,7 @@ function conditionProblems(
     return valueProblems(`${path}.value`, choice, condition.value);
   }
   const name = condition.fact as string;
-  const info = FACTS[name];
+  const info = factInfo(name);
   if (!info)
     return [
       {
@@ -238,7 +281,6 @@ function operatorProblems(
   info: FactInfo,
   limit: LimitDeclaration | undefined,
 ): Problem[] {
-  const problems: Problem[] = [];
   const can = [
     ...(info.kind === 'number' ? [] : ['is', 'is-not']),
     ...(info.kind === 'word' || info.kind === 'rank' ? LISTS : []),
@@ -246,27 +288,25 @@ function operatorProblems(
     ...(fact === 'seasonAngleDeg' ? SEASONS : []),
   ];
   if (!can.includes(op))
-    problems.push({ path: `${path}.op`, expected: `one of ${can.join(', ')} for ${fact}`, got: shown(op) });
-  if (!limit) return problems;
-  const fits = SEASONS.includes(op)
-    ? limit.kind === 'season'
-    : info.kind === 'number'
-      ? limit.kind === 'number'
-      : limit.kind === 'word' && (!info.words || (limit.words ?? []).every((one) => info.words?.includes(one)));
-  if (!fits)
-    problems.push({
-      path: `${path}.limit`,
-      expected: `a limit of the kind of ${fact} (${info.kind})`,
-      got: `${limit.name}, a ${limit.kind}`,
-    });
-  else if (info.kind === 'number' && !SEASONS.includes(op) && limit.unit !== info.unit)
-    problems.push({
-      path: `${path}.limit`,
+    return [{ path: `${path}.op`, expected: `one of ${can.join(', ')} for ${fact}`, got: shown(op) }];
+  if (!limit) return [];
+  const at = `${path}.limit`;
+  if (LISTS.includes(op)) return [{ path: at, expected: 'a list in `value`', got: `the limit ${limit.name}` }];
+  const kind = SEASONS.includes(op) ? 'season' : info.kind === 'rank' ? 'word' : info.kind;
+  const { words } = info;
+  if (limit.kind !== kind || (words && !onlyOf(limit.words, words))) {
+    const expected = `a limit for ${fact} that is a ${kind}${words ? ` of ${words.join(', ')}` : ''}`;
+    return [{ path: at, expected, got: described(limit) }];
+  }
+  if (kind !== 'number' || limit.unit === info.unit) return [];
+  return [
+    {
+      path: at,
       expected: `the unit of ${fact}: ${info.unit || 'none'}`,
       got: `${limit.name} in ${limit.unit || 'no unit'}`,
       mend: 'Give the limit the unit of the fact.',
-    });
-  return problems;
+    },
+  ];
 }
 
 function literalProblems(path: string, { fact, op, value }: Condition, info: FactInfo): Problem[] {
@@ -274,13 +314,14 @@ function literalProblems(path: string, { fact, op, value }: Condition, info: Fac
   const wrong = (expected: string, got: unknown, mend?: string): Problem[] => [
     { path: `${path}.value`, expected, got: shown(got), ...(mend && { mend }) },
   ];
-  if (LISTS.includes(op) !== Array.isArray(value))
-    return wrong(`${LISTS.includes(op) ? 'a list' : 'one value'}`, value);
+  if (SEASONS.includes(op)) return wrong('a `limit` with season windows', value);
+  if (LISTS.includes(op) !== Array.isArray(value)) return wrong(LISTS.includes(op) ? 'a list' : 'one value', value);
   if (info.kind === 'flag') return typeof value === 'boolean' ? [] : wrong('true or false', value);
   if (info.kind === 'number') {
     if (typeof value !== 'number') return wrong(`a number, ${info.unit || 'no unit'}`, value);
-    const [low, high] = info.bounds ?? [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
-    return value >= low && value <= high ? [] : wrong(`what ${fact} can be: ${low} to ${high} ${info.unit}`, value);
+    const [low, high] = info.bounds ?? UNBOUNDED;
+    if (value >= low && value <= high) return [];
+    return wrong(`what ${fact} can be: ${low} to ${high} ${info.unit}`.trim(), value);
   }
   const words = Array.isArray(value) ? value : [value];
   return words.flatMap((one) => {
@@ -298,7 +339,7 @@ function unusedLimits(file: RulebookFile): Problem[] {
         for (const name of [condition.limit, condition.choice]) if (name) used.add(name);
       if (typeof row.effect.cap === 'object') used.add(row.effect.cap.limit);
       if (typeof row.effect.shade === 'object') used.add(row.effect.shade.limit);
-      for (const [, name] of row.because.matchAll(/\{([^}]+)\}/g)) if (name) used.add(name);
+      for (const name of namesIn(row.because)) used.add(name);
     }
   const missing = [...ENGINE_LIMITS].filter((name) => !file.limits.some((limit) => limit.name === name));
   return [
