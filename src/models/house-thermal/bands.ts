@@ -26,7 +26,7 @@ const HELD = 0.8;
 /** How far a miss moves the logarithm of the width; a fifth of it, the other way, for a hit. */
 const STEERING = 0.3;
 const FARTHEST = 1;
-const HALF_LIFE_DAYS = 28;
+const HALF_LIFE_DAYS = 20;
 const ERRORS_KEPT = 180;
 /** Errors believed before any was seen: so many of a normal distribution. */
 const ERRORS_BEFORE = 8;

@@ -144,22 +144,22 @@ describe.runIf(housesJson)('real houses', () => {
       for (const { lead, skill } of leads) expect(skill, `${name}, lead ${lead}`).toBeGreaterThan(-0.05);
   });
 
-  it('lie inside the 80 % band on about four days in five, and the band is narrower than that of the last day again', () => {
+  it('lie inside the 80 % band on about four days in five, all leads together, and the band is narrower than that of the last day again', () => {
     for (const [name, leads] of scored()) {
       if ((leads[0] as LeadScore).days < 27) continue;
       const mean = (of: (score: LeadScore) => number) => leads.reduce((sum, one) => sum + of(one), 0) / leads.length;
       expect(
         mean(({ held }) => held),
         name,
-      ).toBeGreaterThan(0.73);
+      ).toBeGreaterThan(0.74);
       expect(
         mean(({ held }) => held),
         name,
-      ).toBeLessThan(0.87);
+      ).toBeLessThan(0.86);
       expect(
         mean(({ widthRatio }) => widthRatio),
         name,
-      ).toBeLessThan(0.93);
+      ).toBeLessThanOrEqual(0.9);
     }
   });
 });
