@@ -1,20 +1,19 @@
 import type { Catalogue } from '../domain/catalogue.js';
 import type { Problem } from '../domain/errors.js';
-import { FACTS } from '../domain/facts.js';
-import { shown } from '../domain/problems.js';
+import { FACTS, type FactInfo, factUnit } from '../domain/facts.js';
+import { didYouMean, shown } from '../domain/problems.js';
 import type { Fact, Facts, FactValue } from '../domain/verdict.js';
 import { type Compiled, type LimitValues, rowMet, sheetOf } from './evaluate.js';
 import { crossedIn, crossingInWords } from './house-limits.js';
 import { type Limits, limitsFor } from './limits.js';
 import type { CompiledTable, Rulebook } from './rulebook.js';
-import type { LimitValue } from './schema.js';
-import { valueProblems } from './vocabulary.js';
+import { UNBOUNDED, valueProblems } from './vocabulary.js';
 import { inWords, quantityInWords } from './words.js';
 
 /*
  * What can be wrong with a rulebook that reads well: a `unique` table with gaps or overlaps, rows that can never apply,
- * rows that say the same twice, and values of the catalogue outside the bounds of their limit. Every limit is tried as it
- * comes out for each group and phase of the catalogue.
+ * rows that say the same twice, groups the catalogue does not have, and values of the catalogue outside the bounds of
+ * their limit. Every limit is tried as it comes out for each group and phase of the catalogue.
  */
 
 /** Limits of one group in one phase, or for one drink of it. */
@@ -28,6 +27,10 @@ export function checkRules(rulebook: Rulebook, catalogue: Catalogue): Problem[] 
   const phases = all.flatMap(phaseScopes);
   const drinks = all.flatMap(drinkScopes);
   return [
+    ...groupProblems(
+      rulebook,
+      catalogue.speciesGroups.map(({ id }) => id),
+    ),
     ...boundProblems(rulebook, [...phases, ...drinks]),
     ...crossedProblems(rulebook, [...phases, ...drinks]),
     ...rulebook.file.tables.flatMap((raw, index) => {
@@ -58,27 +61,56 @@ const drinkScopes = (limits: Limits): Scope[] =>
 
 /** Scopes that differ in what the table asks; thousands of equal ones are tried once. */
 function differing(table: CompiledTable, scopes: readonly Scope[]): Scope[] {
-  const names = [...new Set(table.rows.flatMap((row) => row.row.when.flatMap((one) => [one.limit, one.choice])))];
+  const names = table.rows
+    .flatMap((row) => row.row.when.flatMap((one) => [one.limit, one.choice]))
+    .filter((name) => name !== undefined);
   const seen = new Map<string, Scope>();
   for (const scope of scopes) {
-    const key = JSON.stringify(names.map((name) => (name === undefined ? null : (scope.values[name] ?? null))));
+    const key = JSON.stringify(names.map((name) => scope.values[name]));
     if (!seen.has(key)) seen.set(key, scope);
   }
   return [...seen.values()];
 }
 
+/** What is said of a group that the catalogue does not have never holds. */
+function groupProblems(rulebook: Rulebook, groups: readonly string[]): Problem[] {
+  const known = (path: string, where: string, group: unknown): Problem[] =>
+    typeof group !== 'string' || groups.includes(group)
+      ? []
+      : [
+          {
+            path,
+            expected: `a species group of the catalogue (${where})`,
+            got: shown(group),
+            mend: didYouMean(group, groups) ?? 'Correct the name or take it out.',
+          },
+        ];
+  return [
+    ...rulebook.file.limits.flatMap((limit, index) =>
+      limit.set.flatMap(({ group }, at) => known(`limits[${index}].set[${at}].group`, `limit ${limit.name}`, group)),
+    ),
+    ...rulebook.file.tables.flatMap((table, t) =>
+      table.rows.flatMap((row, r) =>
+        row.when.flatMap(({ fact, value }, at) =>
+          (fact === 'group' ? [value].flat() : []).flatMap((group) =>
+            known(`tables[${t}].rows[${r}].when[${at}].value`, `row ${table.id}/${row.id}`, group),
+          ),
+        ),
+      ),
+    ),
+  ];
+}
+
 function boundProblems(rulebook: Rulebook, scopes: readonly Scope[]): Problem[] {
   return rulebook.file.limits.flatMap((limit, index) => {
-    const wrong = scopes
-      .flatMap(({ name, values }) =>
-        valueProblems(`limits[${index}]`, limit, values[limit.name] ?? null).map((problem) => ({
-          ...problem,
-          expected: `${problem.expected} (limit ${limit.name}, for ${name})`,
-          mend: 'Mend the catalogue, or widen the bounds of the limit.',
-        })),
-      )
-      .slice(0, 1);
-    return wrong;
+    const wrong = scopes.flatMap(({ name, values }) =>
+      valueProblems(`limits[${index}]`, limit, values[limit.name] ?? null).map((problem) => ({
+        ...problem,
+        expected: `${problem.expected} (limit ${limit.name}, for ${name})`,
+        mend: 'Mend the catalogue, or widen the bounds of the limit.',
+      })),
+    );
+    return wrong.slice(0, 1);
   });
 }
 
@@ -116,10 +148,9 @@ function neverProblems(path: string, table: CompiledTable, scopes: readonly Scop
 
 /** Conditions on different facts do not disturb each other, so each fact is tried by itself. */
 function canApply(row: Compiled, values: LimitValues): boolean {
-  const facts = [...new Set(row.conditions.filter((one) => one.at >= 0).map((one) => one.fact))];
   const some: Record<string, Fact> = {};
-  for (const fact of facts) {
-    const own: Compiled = { ...row, conditions: row.conditions.filter((one) => one.at < 0 || one.fact === fact) };
+  for (const fact of factsOf([row])) {
+    const own: Compiled = { ...row, conditions: row.conditions.filter((one) => one.at >= 0 && one.fact === fact) };
     const fitting = valuesToTry(fact, [row], values).find(
       (value) => rowMet(own, sheetOf({ [fact]: supposed(value) }), values) === 'yes',
     );
@@ -131,30 +162,26 @@ function canApply(row: Compiled, values: LimitValues): boolean {
 
 const supposed = (value: FactValue): Fact => ({ value, certainty: 'known', from: 'supposed' });
 
-/** A value on each side of every cut and on the cut itself; all the words of a word. */
-function valuesToTry(fact: string, rows: readonly Compiled[], values: LimitValues): FactValue[] {
-  const info = FACTS[fact];
-  if (info?.kind === 'flag') return [true, false];
-  if (info?.words) return [...info.words];
-  const cuts = rows
-    .flatMap((row) => row.conditions)
-    .filter((one) => one.fact === fact && one.at >= 0)
-    .flatMap((one) => numbersOf(one.limit === undefined ? one.value : (values[one.limit] ?? null)))
-    .sort((a, b) => a - b);
-  if (info?.kind !== 'number') return cuts.length > 0 ? cuts : ['any'];
-  const [low, high] = info.bounds ?? [-1e6, 1e6];
-  const between = cuts.slice(1).map((cut, index) => (cut + (cuts[index] as number)) / 2);
-  const tried = [low, ...cuts, ...between, high];
-  for (const cut of cuts) tried.push(cut - 1e-6, cut + 1e-6);
-  return [...new Set(tried)].filter((value) => value >= low && value <= high);
-}
+const factsOf = (rows: readonly Compiled[]): string[] => [
+  ...new Set(rows.flatMap((row) => row.conditions.filter((one) => one.at >= 0)).map((one) => one.fact)),
+];
 
-const numbersOf = (value: LimitValue): number[] =>
-  typeof value === 'number'
-    ? [value]
-    : Array.isArray(value)
-      ? value.flat().filter((one) => typeof one === 'number')
-      : [];
+/** A value on every cut, between any two of them and at both ends; all the words of a word. */
+function valuesToTry(fact: string, rows: readonly Compiled[], values: LimitValues): FactValue[] {
+  const info = FACTS[fact] as FactInfo;
+  if (info.kind === 'flag') return [true, false];
+  if (info.words) return [...info.words];
+  const compared = rows
+    .flatMap((row) => row.conditions)
+    .filter((one) => one.at >= 0 && one.fact === fact)
+    .flatMap((one) => [one.limit === undefined ? one.value : (values[one.limit] ?? null)].flat(2));
+  // Where any word may stand, those the rows know, and one they do not.
+  if (info.kind !== 'number') return [...new Set(compared.filter((one) => typeof one === 'string')), 'another'];
+  const cuts = compared.filter((one) => typeof one === 'number').sort((a, b) => a - b);
+  const [low, high] = info.bounds ?? UNBOUNDED;
+  const between = cuts.slice(1).map((cut, index) => (cut + (cuts[index] as number)) / 2);
+  return [...new Set([low, ...cuts, ...between, high])].filter((value) => value >= low && value <= high);
+}
 
 function twinProblems(path: string, table: CompiledTable): Problem[] {
   const keys = table.rows.map((row) => JSON.stringify([row.row.when, row.row.effect]));
@@ -178,10 +205,8 @@ const MOST_COMBINATIONS = 200_000;
 /** Every combination of values must meet exactly one row. */
 function coverProblems(path: string, table: CompiledTable, scopes: readonly Scope[]): Problem[] {
   const problems = new Map<string, Problem>();
+  const names = factsOf(table.rows);
   for (const scope of differing(table, scopes)) {
-    const names = [
-      ...new Set(table.rows.flatMap((row) => row.conditions.filter((one) => one.at >= 0)).map((one) => one.fact)),
-    ];
     const choices = names.map((name) => valuesToTry(name, table.rows, scope.values));
     const total = choices.reduce((product, list) => product * list.length, 1);
     if (total > MOST_COMBINATIONS)
@@ -225,5 +250,5 @@ function combination(names: readonly string[], choices: readonly FactValue[][], 
 
 const factsInWords = (facts: Facts): string =>
   Object.entries(facts)
-    .map(([name, fact]) => `${name} ${quantityInWords(fact.value ?? shown(fact.value), FACTS[name]?.unit ?? '')}`)
+    .map(([name, { value }]) => `${name} ${quantityInWords(value, factUnit(name))}`)
     .join(', ');

@@ -15,7 +15,8 @@ type SetEntry = LimitDeclaration['set'][number];
 const ORDERED = ['below', 'at-most', 'at-least', 'above'];
 const LISTS = ['one-of', 'none-of'];
 const SEASONS = ['in-season', 'out-of-season'];
-const UNBOUNDED: readonly [number, number] = [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
+/** Ends of what has no bounds. */
+export const UNBOUNDED: readonly [number, number] = [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
 
 export function vocabularyProblems(file: RulebookFile): Problem[] {
   const limits = new Map(file.limits.map((limit) => [limit.name, limit]));

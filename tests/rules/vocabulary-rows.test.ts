@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Condition, Effect, LimitDeclaration } from '../../src/rules/schema.js';
 import { row } from './small-book.js';
-import { limitOf, smallFile, using, wrongIn } from './support.js';
+import { limitOf, smallFile, using, wrongIn } from './small-file.js';
 
 const SEASON = [[330, 60]] as unknown as LimitDeclaration['default'];
 /** A limit of each kind, for conditions to be compared with. */

@@ -3,7 +3,7 @@ import { problemLine } from '../../src/domain/errors.js';
 import type { Condition, Effect, LimitDeclaration, LimitValue } from '../../src/rules/schema.js';
 import { valueProblems } from '../../src/rules/vocabulary.js';
 import { row } from './small-book.js';
-import { limitOf, smallFile, using, wrongIn } from './support.js';
+import { limitOf, smallFile, using, wrongIn } from './small-file.js';
 
 /** What is wrong with one limit; the small file has nine already, so it is `limits[9]`. */
 const ofLimit = (more: Partial<LimitDeclaration>, others: readonly LimitDeclaration[] = []): string[] =>
