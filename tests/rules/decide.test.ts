@@ -186,6 +186,12 @@ describe('the order of the steps', () => {
     expect(decided(tables, fine).postponed).toBe(false);
     const put = decided(tables, { ...fine, tonightMinC: 2 });
     expect([put.amount, put.withoutWeather, put.postponed]).toEqual(['none', 'full', true]);
+    // Whatever else holds it down a little.
+    const guarded = decided(
+      { ...tables, guard: [row('wet', { cap: 'light' }, burst)] },
+      { ...fine, tonightMinC: 2, signBurst: true },
+    );
+    expect([guarded.amount, guarded.withoutWeather, guarded.postponed]).toEqual(['none', 'light', true]);
     // Nothing to put off: it would not have been watered anyway.
     const refused = decided(tables, { signRot: true, tonightMinC: 2 });
     expect([refused.amount, refused.withoutWeather, refused.postponed]).toEqual(['none', 'none', false]);
@@ -210,6 +216,7 @@ describe('the order of the steps', () => {
       decided(tables, { signRot: false }).inspect,
     ]).toEqual([true, false, false]);
     expect(decided(tables, { signRot: true }).amount).toBe('full');
+    expect(decided({ guard: [row('held', { cap: 'light' }, rot)] }, { signRot: true }).inspect).toBe(false);
   });
 });
 
@@ -236,6 +243,18 @@ describe('what the phase gives', () => {
       growing: { drinks: [drink('light', { gap: 10 }), drink('full', { gap: 20 })], atMost: 'full' },
     });
     expect(decided(against, { dryDays: 25 }, turned)).toMatchObject({ amount: 'light', drink: { amount: 'light' } });
+  });
+
+  it('passes over a drink that is refused for sure, and says nothing of one that comes after the one given', () => {
+    const turned = smallLimits({
+      growing: { drinks: [drink('light', { gap: 20 }), drink('full', { gap: 10 })], atMost: 'full' },
+    });
+    expect(amounts(decided(against, { dryDays: 15 }, turned))).toEqual(['full', 'full', 'full']);
+    const narrowing = smallLimits({
+      growing: { drinks: [drink('full', { gap: 10 }), drink('light', { gap: 20 })], atMost: 'full' },
+    });
+    const given = decided(against, { dryDays: 15 }, narrowing);
+    expect([given.amount, given.bites]).toEqual(['full', []]);
   });
 
   it('is the lesser of what it may be while it is not settled, and what a look may find', () => {
