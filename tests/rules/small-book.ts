@@ -1,10 +1,13 @@
 import { WATER_PHASES, type WaterPhase } from '../../src/domain/catalogue.js';
 import type { Amount } from '../../src/domain/plants.js';
-import { compileRow, type LimitValues } from '../../src/rules/evaluate.js';
+import type { FactValue } from '../../src/domain/verdict.js';
+import { type Outcome, weigh } from '../../src/rules/decide.js';
+import { compileRow, type LimitValues, sheetOf } from '../../src/rules/evaluate.js';
 import type { DrinkLimits, Limits, PhaseLimits } from '../../src/rules/limits.js';
 import type { CompiledTable, Rulebook } from '../../src/rules/rulebook.js';
 import type { Condition, Effect, Row, Step } from '../../src/rules/schema.js';
 import { STEPS } from '../../src/rules/schema.js';
+import { facts } from './support.js';
 
 /** A rulebook of a few rows: steps that are not given have none. Only what a decision reads of it is there. */
 export function smallBook(tables: Partial<Record<Step, readonly Row[]>>): Rulebook {
@@ -49,3 +52,31 @@ export function smallLimits(
     ) as Record<WaterPhase, PhaseLimits>,
   };
 }
+
+/*
+ * Conditions for rows of a test, and a decision under them.
+ */
+
+/** Somebody can see it. */
+export const rot: Condition = { fact: 'signRot', op: 'is', value: true };
+export const burst: Condition = { fact: 'signBurst', op: 'is', value: true };
+export const soft: Condition = { fact: 'workingSoftness', op: 'at-least', value: 'soft' };
+export const dry: Condition = { fact: 'dryDays', op: 'at-least', value: 1 };
+/** No look tells it. */
+export const cold: Condition = { fact: 'tonightMinC', op: 'below', value: 5 };
+export const heat: Condition = { fact: 'aheadHotSpell', op: 'is', value: true };
+
+/** Phases that give one drink, or none. */
+export const FULL_DRINK = smallLimits({ growing: { drinks: [drink('full')], atMost: 'full', note: 'It drinks.' } });
+export const LIGHT_DRINK = smallLimits({ growing: { drinks: [drink('light')], atMost: 'full', note: 'It sips.' } });
+export const NO_DRINK = smallLimits({ growing: { drinks: [], atMost: 'light', note: 'It rests.' } });
+
+/** What is decided of a growing plant. */
+export function decided(
+  tables: Partial<Record<Step, readonly Row[]>>,
+  known: Readonly<Record<string, FactValue | null>>,
+  limits: Limits = FULL_DRINK,
+): Outcome {
+  return weigh(smallBook(tables), sheetOf(facts({ waterPhase: 'growing', ...known })), limits);
+}
+export const amounts = ({ amount, byLook, withoutWeather }: Outcome) => [amount, byLook, withoutWeather];
