@@ -1,256 +1,335 @@
 import { describe, expect, it } from 'vitest';
+import type { Catalogue, SpeciesGroup } from '../../src/domain/catalogue.js';
+import { problemLine } from '../../src/domain/errors.js';
 import { checkRules } from '../../src/rules/check.js';
-import { contentHash, fnv1a128, parseRulebook, type Rulebook } from '../../src/rules/rulebook.js';
-import type { RulebookFile } from '../../src/rules/schema.js';
-import { catalogue, rulebook } from './support.js';
+import { parseRulebook } from '../../src/rules/rulebook.js';
+import type { Condition, LimitDeclaration, Row, RulebookFile } from '../../src/rules/schema.js';
+import { row } from './small-book.js';
+import { limitOf, smallFile, using } from './small-file.js';
 
-/** A copy of the default rulebook with something changed in it. */
-const changed = (change: (file: RulebookFile) => void): RulebookFile => {
-  const file = structuredClone(rulebook.file);
-  change(file);
-  return file;
-};
-const setIn = (target: unknown, key: string, value: unknown): void => {
-  Reflect.set(target as object, key, value);
-};
-/** The first condition of a row, where tests put their mistakes. */
-const firstCondition = (file: RulebookFile, id: string, row: number): { fact?: string | undefined } => {
-  const condition = table(file, id).rows[row]?.when[0];
-  if (!condition) throw new Error(`no row ${row} in ${id}`);
-  return condition;
-};
-const table = (file: RulebookFile, id: string) => {
-  const found = file.tables.find((one) => one.id === id);
-  if (!found) throw new Error(`no table ${id}`);
-  return found;
-};
-const refusals = (change: (file: RulebookFile) => void): string[] => {
-  const result = parseRulebook(changed(change));
-  return result.ok ? [] : result.problems.map((one) => `${one.path}: ${one.expected}; ${one.got}; ${one.mend ?? ''}`);
-};
-const findings = (change: (file: RulebookFile) => void): string[] => {
-  const result = parseRulebook(changed(change));
-  if (!result.ok) throw new Error(result.problems.map((one) => `${one.path} ${one.expected} ${one.got}`).join('\n'));
-  return checkRules(result.rulebook, catalogue).map((one) => `${one.path}: ${one.expected}; ${one.got}`);
+/** As much of a group as limits are taken from; it drinks in growth only. */
+const group = (id: string, more: object = {}): SpeciesGroup =>
+  ({
+    id,
+    name: `Name of ${id}`,
+    climate: { minSafeWetC: 4 },
+    light: { shadeWhen: [] },
+    water: {
+      phases: {
+        growing: {
+          options: [
+            { amount: 'full', gapDays: 7 },
+            { amount: 'light', gapDays: 14 },
+          ],
+          atMost: 'full',
+          note: 'As it dries.',
+        },
+      },
+    },
+    ...more,
+  }) as unknown as SpeciesGroup;
+
+const findings = (file: RulebookFile, groups: SpeciesGroup[] = [group('stone'), group('shell')]): string[] => {
+  const result = parseRulebook(file);
+  if (!result.ok) throw new Error(result.problems.map(problemLine).join('\n'));
+  return checkRules(result.rulebook, { speciesGroups: groups, general: {} } as unknown as Catalogue).map(problemLine);
 };
 
-describe('the default rulebook', () => {
-  it('has no gaps, overlaps, dead rows or values out of bounds', () => {
-    expect(checkRules(rulebook, catalogue)).toEqual([]);
+const SHEATHED: Condition = { fact: 'sheathed', op: 'is', value: true };
+const BARE: Condition = { fact: 'sheathed', op: 'is', value: false };
+const LOOK = { inspect: true } as const;
+const CELSIUS: Partial<LimitDeclaration> = { unit: '°C', bounds: [-20, 40] };
+
+it('finds nothing in a small rulebook whose rows can all apply', () => {
+  expect(findings(smallFile())).toEqual([]);
+});
+
+describe('a species group that the catalogue does not have', () => {
+  it('is told where a limit has a value for it', () => {
+    const set = [
+      { group: 'stone', value: 1 },
+      { phase: 'waking', value: 1 },
+      { group: 'ston', value: 1 },
+      { group: 'something-else', value: 1 },
+    ];
+    expect(findings(smallFile([limitOf('one', { set })], using('one')))).toEqual([
+      'limits[9].set[2].group: expected a species group of the catalogue (limit one), got "ston". Did you mean stone?',
+      'limits[9].set[3].group: expected a species group of the catalogue (limit one), got "something-else". Correct the name or take it out.',
+    ]);
   });
 
-  it('has the same revision however its keys are ordered, and another for any change', () => {
-    const turned = Object.fromEntries(Object.entries(rulebook.file).reverse());
-    const again = parseRulebook(turned);
-    expect(again.ok && again.rulebook.revision).toBe(rulebook.revision);
-    const other = parseRulebook(structuredClone(rulebook.file));
-    expect(other.ok && other.rulebook.revision).toBe(rulebook.revision);
-    const moved = parseRulebook(
-      changed((file) => {
-        const limit = file.limits.find((one) => one.name === 'wet-night-hours');
-        if (limit) limit.default = 5;
-      }),
+  it('is told where a row goes by it, one or several', () => {
+    const rows = [
+      row('one', LOOK, { fact: 'group', op: 'is', value: 'stone' }),
+      row('several', LOOK, SHEATHED, { fact: 'group', op: 'none-of', value: ['shell', 'shel', 'stone'] }),
+      row('house', LOOK, { fact: 'houseId', op: 'is', value: 'north' }),
+    ];
+    expect(findings(smallFile([], { pot: rows }))).toEqual([
+      'tables[1].rows[1].when[1].value: expected a species group of the catalogue (row pot/several), got "shel". Did you mean shell?',
+    ]);
+  });
+});
+
+describe('a value of the catalogue outside the bounds of its limit', () => {
+  it('is told once, with the first group and phase it holds in', () => {
+    const limits = [
+      limitOf('one'),
+      limitOf('wet', { unit: '°C', bounds: [5, 15], default: 6, from: 'climate.minSafeWetC' }),
+    ];
+    const groups = [group('stone', { climate: { minSafeWetC: 5 } }), group('shell'), group('pebble')];
+    expect(findings(smallFile(limits, using('one', 'wet')), groups)).toEqual([
+      'limits[10]: expected 5 to 15 °C (limit wet, for Name of shell, growing), got 4. Mend the catalogue, or widen the bounds of the limit.',
+    ]);
+  });
+
+  it('is told of a drink, with the drink', () => {
+    expect(findings(smallFile([limitOf('gap', { from: 'drink.gapDays' })], using('gap')))).toEqual([
+      'limits[9]: expected 0 to 10 days (limit gap, for Name of stone, growing, light drink), got 14. Mend the catalogue, or widen the bounds of the limit.',
+    ]);
+  });
+
+  it('is in the words of a phase', () => {
+    const limit = limitOf('one', { default: null, from: 'rest.days' });
+    const resting = group('stone', { rest: { days: 11 }, water: { phases: {} } });
+    const set = (['growing', 'flowering', 'seed-set'] as const).map((phase) => ({ phase, value: 1 }));
+    expect(findings(smallFile([{ ...limit, set }], using('one')), [resting, group('shell')])).toEqual([
+      'limits[9]: expected 0 to 10 days (limit one, for Name of stone, forming a new pair), got 11. Mend the catalogue, or widen the bounds of the limit.',
+    ]);
+  });
+});
+
+describe('a lower limit above its upper one', () => {
+  it('is told once each, where it first comes about', () => {
+    const limits = [
+      limitOf('day', { ...CELSIUS, default: 3, set: [{ group: 'stone', value: 9 }] }),
+      limitOf('night', { ...CELSIUS, default: 2, notAbove: 'day', from: 'climate.minSafeWetC' }),
+      limitOf('wet', { ...CELSIUS, default: 4, notAbove: 'day' }),
+      limitOf('cold', { ...CELSIUS, default: 1, notAbove: 'night' }),
+    ];
+    expect(findings(smallFile(limits, using('day', 'night', 'wet', 'cold')))).toEqual([
+      'limits[10]: expected night not above day (for Name of shell, growing), got 4 °C and 3 °C. Mend the catalogue or the limits.',
+      'limits[11]: expected wet not above day (for Name of shell, growing), got 4 °C and 3 °C. Mend the catalogue or the limits.',
+    ]);
+  });
+
+  it('is told of a drink, with the drink', () => {
+    const limits = [
+      limitOf('gap', { bounds: [0, 20], from: 'drink.gapDays', notAbove: 'most' }),
+      limitOf('most', { default: 10 }),
+    ];
+    expect(findings(smallFile(limits, using('gap', 'most')))).toEqual([
+      'limits[9]: expected gap not above most (for Name of stone, growing, light drink), got 14 days and 10 days. Mend the catalogue or the limits.',
+    ]);
+  });
+});
+
+describe('a row that can never apply', () => {
+  const season = (windows: [number, number][]) => windows as unknown as LimitDeclaration['default'];
+  const LIMITS = [
+    limitOf('days', { default: null, set: [{ phase: 'waking', value: 3 }] }),
+    limitOf('never-asked', { default: null }),
+    limitOf('body', {
+      kind: 'word',
+      words: ['working', 'new-pair', 'older-pair'],
+      default: 'working',
+      set: [{ group: 'shell', phase: 'papery', value: 'new-pair' }],
+    }),
+    limitOf('autumn', { kind: 'season', default: season([[330, 60]]) }),
+    limitOf('spring', {
+      kind: 'season',
+      default: season([
+        [150, 170],
+        [200, 220],
+      ]),
+    }),
+    limitOf('late', { kind: 'season', default: season([[205, 215]]) }),
+    limitOf('gap', { default: null, bounds: [0, 20], from: 'drink.gapDays' }),
+    limitOf('worth', { default: 3 }),
+  ];
+  const NAMES = LIMITS.map(({ name }) => name);
+  const tried = (step: 'pot' | 'policy', ...when: Condition[]) =>
+    findings(
+      smallFile(LIMITS, { ...using(...NAMES), [step]: [row('first', LOOK, SHEATHED), row('new', LOOK, ...when)] }),
     );
-    expect(moved.ok && moved.rulebook.revision).not.toBe(rulebook.revision);
+  const never = (place: string, name: string) =>
+    `${place}: expected conditions that can hold together (row ${name}), got a row that can never apply, in any group and phase. Look for limits that cross, a range turned round, or a choice no group makes.`;
+  const night = (op: Condition['op'], value: number): Condition => ({ fact: 'tonightMinC', op, value });
+  const phase = (op: Condition['op'], value: string | string[]): Condition => ({ fact: 'waterPhase', op, value });
+  const firmness = (op: Condition['op'], value: string): Condition => ({ fact: 'firmness', op, value });
+  const of = (op: Condition['op'], value: string | string[]): Condition => ({ fact: 'group', op, value });
+  const angle = (op: Condition['op'], limit: string): Condition => ({ fact: 'seasonAngleDeg', op, limit });
+  const dry = (op: Condition['op'], limit: string): Condition => ({ fact: 'dryDays', op, limit });
+  const body = (op: Condition['op'], value: string): Condition => ({ choice: 'body', op, value });
+
+  it.each<Condition[][]>([
+    [[night('below', -39)]],
+    // The ends of what a night can be: -40 and 70 °C.
+    [[night('at-most', -40)]],
+    [[night('at-least', 70)]],
+    [[night('above', 69)]],
+    [[night('at-most', 5), night('at-least', 5)]],
+    [[night('above', 5), night('below', 6)]],
+    // Sorted as numbers: 9, then 10.
+    [[night('above', 9), night('below', 10)]],
+    [[night('below', 10), night('above', 9)]],
+    [[night('above', 5), night('below', 6), night('below', 20), night('above', -20)]],
+    [[phase('is', 'waking')]],
+    [[phase('is-not', 'waking'), phase('one-of', ['waking', 'growing'])]],
+    [[SHEATHED, phase('is', 'waking'), night('below', 5)]],
+    [[BARE]],
+    [[firmness('at-least', 'very-soft')]],
+    [[firmness('above', 'firm'), firmness('below', 'soft')]],
+    [[of('is', 'stone')]],
+    [[of('is-not', 'stone'), of('is-not', 'shell')]],
+    [[of('one-of', ['stone', 'shell']), of('is-not', 'stone')]],
+    [[{ fact: 'houseId', op: 'is', limit: 'body' }]],
+    [[angle('in-season', 'autumn')]],
+    [[angle('out-of-season', 'autumn')]],
+    [[angle('in-season', 'spring'), angle('in-season', 'late')]],
+    [[angle('in-season', 'spring'), angle('out-of-season', 'late')]],
+    [[dry('at-least', 'days')]],
+    [[body('is', 'working')]],
+    [[body('is', 'new-pair')]],
+    [[body('is', 'new-pair'), SHEATHED]],
+    // The limit and the fact of one name are two things.
+    [
+      [
+        { choice: 'worth', op: 'is', value: 3 },
+        { fact: 'worth', op: 'above', value: 5 },
+      ],
+    ],
+  ])('is not one with %j', (when) => {
+    expect(tried('pot', ...when)).toEqual([]);
   });
 
-  it('hashes by FNV-1a of 128 bits', () => {
-    // Source: test vectors of hash/fnv in the Go standard library, after draft-eastlake-fnv.
-    expect(fnv1a128(new TextEncoder().encode(''))).toBe('6c62272e07bb014262b821756295c58d');
-    expect(fnv1a128(new TextEncoder().encode('a'))).toBe('d228cb696f1a8caf78912b704e4a8964');
-    expect(contentHash({ a: 1, b: 2 })).toBe(contentHash({ b: 2, a: 1 }));
-    expect(contentHash([1, 2])).not.toBe(contentHash([2, 1]));
+  it.each<Condition[][]>([
+    [[night('below', -40)]],
+    [[night('above', 70)]],
+    [[night('below', 5), night('at-least', 5)]],
+    [[night('below', 3), night('above', 6)]],
+    [[phase('is', 'waking'), phase('is', 'growing')]],
+    [[phase('is', 'waking'), phase('is-not', 'waking')]],
+    [[SHEATHED, BARE]],
+    [[SHEATHED, night('below', 3), night('above', 6)]],
+    [[night('below', 3), night('above', 6), SHEATHED]],
+    [[firmness('above', 'very-soft')]],
+    [[firmness('below', 'firm')]],
+    [[of('is', 'stone'), of('is', 'shell')]],
+    [[of('one-of', ['stone']), of('none-of', ['stone'])]],
+    [[angle('in-season', 'autumn'), angle('out-of-season', 'autumn')]],
+    [[angle('in-season', 'autumn'), angle('in-season', 'spring')]],
+    [[dry('at-least', 'never-asked')]],
+    // Asked of drinks only, which this table is not walked for.
+    [[dry('at-least', 'gap')]],
+    [[body('is', 'older-pair')]],
+    [[body('is', 'older-pair'), SHEATHED]],
+    // The one is so in the papery phase, the other while waking.
+    [[body('is', 'new-pair'), dry('at-least', 'days')]],
+  ])('is one with %j', (when) => {
+    expect(tried('pot', ...when)).toEqual([never('tables[1].rows[1]', 'pot/new')]);
+  });
+
+  it('is told with its table and place, in a table asked drink by drink too', () => {
+    expect(tried('policy', dry('below', 'gap'))).toEqual([]);
+    expect(tried('policy', night('above', 70))).toEqual([never('tables[3].rows[1]', 'policy/new')]);
+    // Nothing is drunk while waking, so what is asked in that phase only is never asked of a drink.
+    expect(tried('policy', dry('below', 'days'))).toEqual([never('tables[3].rows[1]', 'policy/new')]);
   });
 });
 
-describe('what is refused when a rulebook is read', () => {
-  it('names the nearest fact for one that does not exist', () => {
-    expect(
-      refusals((file) => {
-        firstCondition(file, 'pot', 0).fact = 'dryDay';
-      }),
-    ).toEqual([
-      'tables[1].rows[0].when[0].fact: a fact a rule can see (row pot/still-moist); "dryDay"; Did you mean dryDays?',
+describe('a row that says the same twice', () => {
+  const told = (...rows: Row[]) => findings(smallFile([], { pot: rows }));
+
+  it('is told with the first of them', () => {
+    const other = row('other', LOOK, BARE);
+    const again = { ...row('again', LOOK, SHEATHED), because: 'Said in other words.' };
+    expect(told(other, row('first', LOOK, SHEATHED), again, row('third', LOOK, SHEATHED))).toEqual([
+      'tables[1].rows[2]: expected each row once, got pot/again, the same as first. Take one of them out.',
+      'tables[1].rows[3]: expected each row once, got pot/third, the same as first. Take one of them out.',
     ]);
   });
 
-  it.each([
-    ['a word for a number', 'tonightMinC', 'below', '24'],
-    ['a value the fact can never have', 'tonightWetHours', 'at-least', 40],
-    ['a word that is not one of the fact', 'waterPhase', 'is', 'sleeping'],
-    ['an order of words without order', 'waterPhase', 'below', 'growing'],
-    ['a number compared by is', 'tonightMinC', 'is', 5],
-    ['a list where one value is wanted', 'waterPhase', 'is', ['growing']],
-  ])('%s', (_, fact, op, value) => {
-    const problems = refusals((file) => {
-      (table(file, 'pot').rows[0] as { when: unknown[] }).when = [{ fact, op, value }];
-    });
-    expect(problems.length).toBeGreaterThan(0);
-    expect(problems[0]).toMatch(/^tables\[1\]\.rows\[0\]\.when\[0\]/);
-  });
-
-  it.each<[string, (file: RulebookFile) => void, RegExp]>([
-    [
-      'a limit in another unit than the fact',
-      (file) => setIn(table(file, 'pot').rows[1]?.when[0], 'limit', 'min-wet'),
-      /the unit of depletion: none .*min-wet in °C/,
-    ],
-    [
-      'a limit that is not declared',
-      (file) => setIn(table(file, 'pot').rows[1]?.when[0], 'limit', 'dry-at-depletio'),
-      /the name of a limit .*Did you mean dry-at-depletion/,
-    ],
-    [
-      'a source that is not listed',
-      (file) => setIn(table(file, 'pot').rows[0], 'source', 'practise'),
-      /a key of `sources`.*Did you mean practice/,
-    ],
-    [
-      'a default outside its bounds',
-      (file) => {
-        const limit = file.limits.find((one) => one.name === 'wet-night-hours');
-        if (limit) limit.default = 40;
-      },
-      /2 to 12 h .*40/,
-    ],
-    [
-      'a limit without a label',
-      (file) => setIn(file.limits[0], 'label', undefined),
-      /^limits\[0\]\.label: string; nothing; Add it\./,
-    ],
-    [
-      'a section that has no heading',
-      (file) => setIn(file.limits[0], 'section', 'how-sur'),
-      /^limits\[0\]\.section: a key of `sections`.*phase-sure\); "how-sur"; Did you mean how-sure/,
-    ],
-    [
-      'an upper limit that is not declared',
-      (file) => setIn(file.limits[1], 'notAbove', 'repot-light-day'),
-      /^limits\[1\]\.notAbove: the name of a limit.*Did you mean repot-light-days/,
-    ],
-    [
-      'an upper limit in another unit',
-      (file) => setIn(file.limits[1], 'notAbove', 'min-wet'),
-      /^limits\[1\]\.notAbove: two numbers with the same unit, days .*min-wet, a number with °C/,
-    ],
-    [
-      'bounds turned round',
-      (file) => {
-        const limit = file.limits.find((one) => one.name === 'wet-night-hours');
-        if (limit) limit.bounds = [12, 2];
-      },
-      /the lower end first/,
-    ],
-    [
-      'a band turned round',
-      (file) => {
-        const limit = file.limits.find((one) => one.name === 'shade-burn');
-        if (limit) limit.default = [60, 40];
-      },
-      /the lower end first .*\[60,40\].*Swap/,
-    ],
-    [
-      'a name in braces that is neither fact nor limit',
-      (file) => setIn(table(file, 'pot').rows[0], 'because', 'Still {wet}.'),
-      /names of facts or limits in braces/,
-    ],
-    [
-      'a limit nothing uses',
-      (file) => void file.limits.push({ ...(file.limits[1] as (typeof file.limits)[number]), name: 'idle' }),
-      /some row that uses the limit idle/,
-    ],
-    [
-      'two rows of one name',
-      (file) => setIn(table(file, 'pot').rows[1], 'id', 'still-moist'),
-      /a name used once; still-moist/,
-    ],
-    [
-      'a table left out',
-      (file) =>
-        setIn(
-          file,
-          'tables',
-          file.tables.filter((one) => one.id !== 'climate'),
-        ),
-      /a table for the step climate/,
-    ],
-    [
-      'another hit policy',
-      (file) => setIn(table(file, 'stall') as { hit: string }, 'hit', 'collect'),
-      /unique for the step stall/,
-    ],
-  ])('%s', (_, change, expected) => {
-    expect(refusals(change).join('\n')).toMatch(expected);
-  });
-
-  it('lists everything at once', () => {
+  it('is not one with another condition or another effect', () => {
     expect(
-      refusals((file) => {
-        setIn(table(file, 'pot').rows[0], 'source', 'nobody');
-        firstCondition(file, 'pot', 1).fact = 'depleted';
-      }),
-    ).toHaveLength(2);
-  });
-
-  it('refuses unknown keys and says which is meant', () => {
-    const raw = structuredClone(rulebook.file) as unknown as { tables: { rows: Record<string, unknown>[] }[] };
-    const row = raw.tables[0]?.rows[0] as Record<string, unknown>;
-    row.sourc = row.source;
-    delete row.source;
-    const result = parseRulebook(raw);
-    expect(result.ok ? [] : result.problems.map((one) => one.mend)).toContain('Did you mean source?');
+      told(row('one', LOOK, SHEATHED), row('two', { cap: 'none' }, SHEATHED), row('three', LOOK, SHEATHED, BARE)),
+    ).toEqual([expect.stringContaining('pot/three')]);
   });
 });
 
-describe('what is found in a rulebook that reads well', () => {
-  it('a gap in a table that must be complete', () => {
-    const found = findings((file) => void table(file, 'stall').rows.pop());
-    expect(found.join('\n')).toMatch(/tables\[2\]: exactly one row for every case \(table stall\); a gap, e\.g\./);
-  });
+describe('a table of which exactly one row must apply', () => {
+  const stall = (rows: Row[], limits: LimitDeclaration[] = []) =>
+    findings(smallFile(limits, { stall: rows, ...using(...limits.map(({ name }) => name)) }));
+  const one = 'tables[2]: expected exactly one row for every case (table stall), got';
+  const GAP = 'Add a row for it, or widen one.';
+  const OVERLAP = 'Narrow one of the rows.';
+  const dry = (op: Condition['op'], value: number): Condition => ({ fact: 'dryDays', op, value });
 
-  it('an overlap in a table that must be disjoint', () => {
-    const found = findings((file) => {
-      (table(file, 'stall').rows[1] as { when: unknown[] }).when.shift();
-    });
-    expect(found.join('\n')).toMatch(/an overlap of hot-days and hot-nights/);
-  });
-
-  it('a row that can never apply because its limits cross', () => {
-    const found = findings((file) => {
-      table(file, 'climate').rows[0]?.when.push({ fact: 'tonightWetHours', op: 'below', value: 3 });
-    });
-    expect(found).toEqual([
-      expect.stringMatching(/tables\[6\]\.rows\[0\]: conditions that can hold together \(row climate\/wet-night\)/),
+  it('has no gap', () => {
+    expect(stall([row('only', LOOK, SHEATHED)])).toEqual([
+      `${one} a gap, e.g. sheathed no (Name of stone, growing). ${GAP}`,
     ]);
   });
 
-  it('a row that can never apply because no group makes its choice', () => {
-    const found = findings((file) => {
-      const limit = file.limits.find((one) => one.name === 'firm-never');
-      if (limit) delete limit.from;
-    });
-    expect(found.join('\n')).toMatch(/row guard\/firm\)/);
+  it('has no overlap', () => {
+    expect(stall([row('short', LOOK, dry('at-most', 5)), row('long', LOOK, dry('at-least', 5))])).toEqual([
+      `${one} an overlap of short and long, e.g. dryDays 5 days (Name of stone, growing). ${OVERLAP}`,
+    ]);
+    expect(stall([row('short', LOOK, dry('at-most', 5)), row('long', LOOK, dry('above', 5))])).toEqual([]);
   });
 
-  it('the same row twice', () => {
-    const found = findings((file) => {
-      const rows = table(file, 'alerts').rows;
-      rows.push({ ...(rows[0] as (typeof rows)[number]), id: 'again' });
-    });
-    expect(found.join('\n')).toMatch(/alerts\/again, the same as hot-spell/);
+  it('has a gap between two values told by one in the middle of them', () => {
+    expect(stall([row('short', LOOK, dry('at-most', 4)), row('long', LOOK, dry('at-least', 8))])).toEqual([
+      `${one} a gap, e.g. dryDays 6 days (Name of stone, growing). ${GAP}`,
+    ]);
   });
 
-  it('a value of the catalogue outside the bounds of its limit', () => {
-    const found = findings((file) => {
-      const limit = file.limits.find((one) => one.name === 'min-wet');
-      if (limit) limit.bounds = [4.5, 15];
-    });
-    expect(found.join('\n')).toMatch(/4\.5 to 15 °C \(limit min-wet, for Conophytum/);
+  it('is told the first gap and each overlap by itself, with every fact of the case', () => {
+    const rows = [
+      row('wet', LOOK, dry('below', 5), SHEATHED),
+      row('any', LOOK, dry('below', 9)),
+      row('dry', LOOK, dry('at-least', 5), dry('below', 7)),
+    ];
+    expect(stall(rows)).toEqual([
+      `${one} an overlap of wet and any, e.g. dryDays 0 days, sheathed yes (Name of stone, growing). ${OVERLAP}`,
+      `${one} an overlap of any and dry, e.g. dryDays 5 days, sheathed yes (Name of stone, growing). ${OVERLAP}`,
+      `${one} a gap, e.g. dryDays 9 days, sheathed yes (Name of stone, growing). ${GAP}`,
+    ]);
   });
-});
 
-/** Kept here so that the type of a whole rulebook is used once with a value. */
-const whole: Rulebook = rulebook;
-it('has a table for each step of the decision', () => {
-  expect(Object.keys(whole.tables)).toHaveLength(10);
+  it('is tried with the limits of every group and phase', () => {
+    const limits = [
+      limitOf('least', { default: 5 }),
+      limitOf('most', { default: 5, set: [{ group: 'shell', phase: 'dormant-cold', value: 7 }] }),
+    ];
+    const rows = [
+      row('short', LOOK, { fact: 'dryDays', op: 'below', limit: 'least' }),
+      row('long', LOOK, { fact: 'dryDays', op: 'at-least', limit: 'most' }),
+    ];
+    expect(stall(rows, limits)).toEqual([
+      `${one} a gap, e.g. dryDays 5 days (Name of shell, in its cold rest). ${GAP}`,
+    ]);
+  });
+
+  it('is not too large to be tried', () => {
+    const word = (fact: string, op: 'is' | 'is-not'): Condition => ({ fact, op, value: 'waking' });
+    const both = (id: string, ...when: Condition[]) => row(id, LOOK, ...when);
+    // Nine phases each, eleven cuts with an end and ten middles; two ways for a flag.
+    const cuts = Array.from({ length: 11 }, (_, index) => dry('above', index + 1));
+    const rows = [
+      both('one', word('waterPhase', 'is'), word('secondPhase', 'is'), word('nextPhase', 'is')),
+      both('two', { fact: 'tonightMinC', op: 'above', value: 5 }, { fact: 'recentNightMinC', op: 'above', value: 5 }),
+      both('three', ...cuts),
+      both('four', SHEATHED),
+    ];
+    expect(stall(rows)).toEqual([
+      // 9 × 9 × 9 phases, 3 × 3 nights, 23 values of the dry days and the sheath.
+      `tables[2]: expected a table that can be tried out (stall), got ${9 * 9 * 9 * 3 * 3 * 23 * 2} combinations. Split the table or use fewer facts.`,
+    ]);
+  });
+
+  it('is asked of no other table', () => {
+    expect(findings(smallFile([], { pot: [row('only', LOOK, SHEATHED), row('more', LOOK, dry('below', 5))] }))).toEqual(
+      [],
+    );
+  });
 });

@@ -50,7 +50,7 @@ export const using = (...names: string[]): { safety: Row[] } => ({
   safety: [
     {
       ...row('uses', { inspect: true }, { fact: 'sheathed', op: 'is', value: true }),
-      because: `{${names.join('} {')}}`,
+      because: `Uses ${names.map((name) => `{${name}}`).join(', ')}.`,
     },
   ],
 });

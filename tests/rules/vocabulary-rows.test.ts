@@ -270,3 +270,23 @@ describe('a comparison', () => {
     );
   });
 });
+
+describe('a limit with words of its own', () => {
+  const compared = (words: string[] | undefined): string[] =>
+    wrongIn(
+      smallFile([limitOf('odd', { kind: 'word', words, default: null })], {
+        pot: [row('new', { inspect: true }, { fact: 'firmness', op: 'below', limit: 'odd' })],
+      }),
+    ).filter((line) => line.startsWith('tables'));
+  const AT =
+    'tables[1].rows[0].when[0].limit: expected a limit for firmness that is a word of firm, slightly-soft, soft, very-soft';
+
+  it('is not compared with a fact that has not all of them: against a strange one the row would never apply', () => {
+    expect(compared(['firm', 'soft'])).toEqual([]);
+    expect(compared(['firm', 'crisp'])).toEqual([`${AT} (row pot/new), got odd, a word of firm, crisp.`]);
+  });
+
+  it('is not compared at all while its words are missing', () => {
+    expect(compared(undefined)).toEqual([`${AT} (row pot/new), got odd, a word.`]);
+  });
+});
