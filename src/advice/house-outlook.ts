@@ -12,7 +12,7 @@ import { learnedSentences, outlookSkill } from '../models/house-thermal/learned.
 import { type HouseAhead, houseAhead } from '../models/house-thermal/outlook.js';
 import type { SkyHour } from '../models/house-thermal/record.js';
 import { type Walk, walkInSteps } from '../models/house-thermal/walk.js';
-import { type ClothEffect, clothEffects } from '../models/house-thermal/what-if.js';
+import { type ClothEffect, clothEffects, type DayEffect, ventEffects } from '../models/house-thermal/what-if.js';
 import { MS_PER_HOUR } from '../science/units.js';
 import type { Keeper } from './keeper.js';
 import { type OutlookHours, type OutlookSources, readOutlookHours } from './outlook-hours.js';
@@ -38,6 +38,8 @@ export interface Outlooks {
     clothId: string | null,
     at: number,
   ): Promise<readonly ClothEffect[] | undefined>;
+  /** What vents held open by day would do in the coming days; empty: they have not been seen to cool the house. */
+  ventEffects(siteId: string, houseId: string, at: number): Promise<readonly DayEffect[]>;
 }
 
 /** Forecasts of the day are compared as they were made at this time, before the sun has warmed the house. */
@@ -168,16 +170,25 @@ export function createOutlooks(parts: OutlooksParts): Outlooks {
     return found && inTurn(`${siteId}/${houseId}`, () => make(...found, at));
   };
 
+  /** The coming days ready to be run again, and the cloths of the house. */
+  async function runOf(siteId: string, houseId: string, at: number) {
+    const house = find(siteId, houseId)?.[1];
+    const run = (await madeFor(siteId, houseId, at))?.ahead?.run;
+    if (!house || !run) return undefined;
+    const hungId = (await parts.keeper.collection(siteId)).cloths.get(houseId)?.value ?? null;
+    const clothOf = (id: string | null) => house.cloths.find((cloth) => cloth.id === id) ?? null;
+    return { run, hung: clothOf(hungId), clothOf };
+  }
+
   return {
     outlook: async (siteId, houseId, at) => (await madeFor(siteId, houseId, at))?.outlook,
     clothEffects: async (siteId, houseId, clothId, at) => {
-      const found = find(siteId, houseId);
-      const run = (await madeFor(siteId, houseId, at))?.ahead?.run;
-      if (!found || !run) return undefined;
-      const [, house] = found;
-      const hungId = (await parts.keeper.collection(siteId)).cloths.get(houseId)?.value ?? null;
-      const clothOf = (id: string | null) => house.cloths.find((cloth) => cloth.id === id) ?? null;
-      return clothEffects(run, clothOf(hungId), clothOf(clothId));
+      const found = await runOf(siteId, houseId, at);
+      return found && clothEffects(found.run, found.hung, found.clothOf(clothId));
+    },
+    ventEffects: async (siteId, houseId, at) => {
+      const found = await runOf(siteId, houseId, at);
+      return found ? ventEffects(found.run, found.hung) : [];
     },
   };
 }

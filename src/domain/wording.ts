@@ -1,4 +1,5 @@
 export const capital = (text: string): string => text.slice(0, 1).toUpperCase() + text.slice(1);
+export const uncapital = (text: string): string => text.slice(0, 1).toLowerCase() + text.slice(1);
 
 /** Making a format costs more than the writing of a row, so each is made once. */
 const formats = Array.from(

@@ -55,7 +55,7 @@ export async function gatherHouse(
   const cover = parts.catalogue().covers.find(({ id }) => id === house.cover);
   const inside = series.filter(({ houseId, placement }) => houseId === house.id && placement === 'inside');
   const outlook = await parts.outlook?.(site.id, house.id);
-  const buys = clothId === undefined ? undefined : await parts.buys?.(site.id, house.id, clothId);
+  const buys = await parts.buys?.(site.id, house.id, clothId ?? null);
   const todayMaxC = await maxSoFar(parts, site, house, at, inside);
   return {
     at,

@@ -1,9 +1,10 @@
 import type { Logger } from 'pino';
 import { createOutlooks, type OutlooksParts } from '../../advice/house-outlook.js';
+import { defined } from '../../domain/optional.js';
 import type { HouseOutlook } from '../../domain/outlook.js';
 import { findHouse } from '../../domain/site.js';
-import { decimal } from '../../domain/wording.js';
-import type { ClothEffect } from '../../models/house-thermal/what-if.js';
+import { decimal, uncapital } from '../../domain/wording.js';
+import type { DayEffect } from '../../models/house-thermal/what-if.js';
 
 export interface HouseOutlooksParts extends OutlooksParts {
   now(): number;
@@ -20,7 +21,7 @@ export interface HouseOutlooks {
   outlook(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
   /** What a cloth would do to the air of a house, in words. */
   airUnder(siteId: string, houseId: string, clothId: string): Promise<string | undefined>;
-  /** What a cloth would buy against heat, in words. @param clothId null: none */
+  /** What a cloth and open vents would buy against heat, in words. @param clothId null: none */
   buys(
     siteId: string,
     houseId: string,
@@ -36,6 +37,8 @@ interface Kept {
   readonly outlook: HouseOutlook | undefined;
   /** By cloth. */
   readonly airUnder: ReadonlyMap<string, string>;
+  /** What vents held open would buy; undefined: nothing tells. */
+  readonly vents: string | undefined;
 }
 
 /** An outlook older than this says nothing of now. */
@@ -62,7 +65,8 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
       const words = effects && effectWords(effects);
       if (words !== undefined) airUnder.set(id, words);
     }
-    kept.set(key, { outlook, airUnder });
+    const vents = ventWords(outlook ? await outlooks.ventEffects(siteId, houseId, at) : []);
+    kept.set(key, { outlook, airUnder, vents });
     if (before || outlook) for (const listener of listeners) listener(siteId);
   }
 
@@ -96,10 +100,11 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
     async buys(siteId, houseId, clothId) {
       const site = parts.sites().find(({ id }) => id === siteId);
       const cloth = site && findHouse(site, houseId)?.cloths.find(({ id }) => id === clothId);
-      const air = cloth && keptOf(siteId, houseId)?.airUnder.get(cloth.id);
-      if (air === undefined) return {};
-      const words = `${cloth?.name}: ${air}`;
-      return { 'hot-spell': words, 'burn-risk': words };
+      const found = keptOf(siteId, houseId);
+      const air = cloth && found?.airUnder.get(cloth.id);
+      const under = air === undefined ? undefined : `${cloth?.name}: ${uncapital(air)}`;
+      // Sun on a leaf is not cooled by a vent as a house is.
+      return defined({ 'burn-risk': under, 'hot-spell': [under, found?.vents].filter(Boolean).join(' ') || undefined });
     },
     onFresh(listener) {
       listeners.add(listener);
@@ -112,12 +117,24 @@ export function houseOutlooks(parts: HouseOutlooksParts): HouseOutlooks {
 /** Less than this is not worth a word. */
 const LEAST_C = 0.3;
 
-/** `On the hottest of the coming days about 3 °C less, 1 to 5.` */
-export function effectWords(effects: readonly ClothEffect[]): string | undefined {
-  const most = effects.reduce<ClothEffect | undefined>(
+const largest = <T extends DayEffect>(effects: readonly T[]): T | undefined =>
+  effects.reduce<T | undefined>(
     (a, b) => (a && Math.abs(a.maxChangeC.p50) >= Math.abs(b.maxChangeC.p50) ? a : b),
     undefined,
   );
+
+/** What vents held open all day would buy beside what they do by themselves. */
+export function ventWords(effects: readonly DayEffect[]): string | undefined {
+  const most = largest(effects);
+  if (!most) return undefined;
+  if (Math.abs(most.maxChangeC.p50) < LEAST_C)
+    return 'Vents: by its readings the house has them open in its hottest hours already.';
+  return `Vents wide open from the morning on: ${uncapital(effectWords([most]) as string)}`;
+}
+
+/** `At the hottest of the day about 3 °C less, 1 to 5.` */
+export function effectWords(effects: readonly DayEffect[]): string | undefined {
+  const most = largest(effects);
   if (!most) return undefined;
   const { p10, p50, p90 } = most.maxChangeC;
   if (Math.abs(p50) < LEAST_C) return 'It would hardly change the heat of the house.';

@@ -76,6 +76,8 @@ export interface AirInput {
   /** Radiation above the cover, cloths taken off, W/m². */
   readonly sunWm2: number;
   readonly outsideWetBulbC: number;
+  /** The vents are held wide open; left out: they open with the temperature, as they have done. */
+  readonly ventsOpen?: boolean;
 }
 
 export interface AirState {
@@ -88,6 +90,9 @@ const STEP_H = 1 / STEPS_PER_HOUR;
 /** The heating works over this band about its set temperature, the vents over that band above theirs, °C. */
 const HEAT_BAND_C = 2;
 const VENT_BAND_C = 3;
+
+/** Vents that move the air of a house less than this, in changes of it an hour, are not worth a sentence (starting value). */
+export const VENT_WORTH_PER_HOUR = 0.3;
 
 /** How far the vents are open at a temperature, 0 to 1. */
 export const ventOpening = (airC: number, ventFromC: number): number => clamp((airC - ventFromC) / VENT_BAND_C, 0, 1);
@@ -105,14 +110,15 @@ export function runAir(
 ): AirState {
   const p = airParameters(coefficients);
   let { airC, massC } = start;
-  inputs.forEach(({ outsideTempC, sunWm2, outsideWetBulbC }, hour) => {
+  inputs.forEach(({ outsideTempC, sunWm2, outsideWetBulbC, ventsOpen }, hour) => {
     const incomingC = outsideTempC - p.coolingShare * (outsideTempC - outsideWetBulbC);
     const driven = p.lossPerHour * outsideTempC + p.sunPerHourWm2 * sunWm2;
     let sum = 0;
     for (let step = 0; step < STEPS_PER_HOUR; step += 1) {
       const heat = p.heatPerHour * clamp((p.heatToC - airC) / HEAT_BAND_C + 0.5, 0, 1);
       // Vents are opened to cool: air warmer than the house is kept out.
-      const vent = incomingC < airC ? p.ventPerHour * ventOpening(airC, p.ventFromC) : 0;
+      const opening = ventsOpen ? 1 : ventOpening(airC, p.ventFromC);
+      const vent = incomingC < airC ? p.ventPerHour * opening : 0;
       const gain = driven + p.massPerHour * massC + heat * (p.heatToC + 1) + vent * incomingC;
       const rate = p.lossPerHour + p.massPerHour + heat + vent;
       airC = (airC + STEP_H * gain) / (1 + STEP_H * rate);

@@ -1,7 +1,7 @@
 /** What the model of a house has learned, in a grower's words, and how good it was lately. */
 import type { OutlookSkill } from '../../domain/outlook.js';
 import { shortDay } from '../../domain/time.js';
-import { type AirCoefficients, airParameters, runAir } from './air-model.js';
+import { type AirCoefficients, airParameters, runAir, VENT_WORTH_PER_HOUR } from './air-model.js';
 import type { ThermalDay } from './days.js';
 import { simpleForecasts } from './simple-forecasts.js';
 import type { Walk } from './walk.js';
@@ -41,8 +41,7 @@ export interface LearnedFrom {
 
 /** Days it takes until what was learned says more of the house than of its cover. */
 const KNOWN_DAYS = 7;
-/** A move of the vents or of wet pads smaller than this is not worth a sentence. */
-const VENT_WORTH_PER_HOUR = 0.3;
+/** Wet pads that cool less than this are not worth a sentence. */
 const COOLING_WORTH = 0.2;
 const FULL_SUN_WM2 = 800;
 const MILD_C = 20;

@@ -1,14 +1,21 @@
 /**
- * What another cloth would do to the days ahead: the same days run through the air model twice, with the light under either
- * cloth, and the difference told with a spread. The spread is that of the coefficients of the last mornings and of what a
- * cloth really holds back.
+ * What another cloth, or vents held open, would do to the days ahead: the same days run through the air model twice, with
+ * and without, and the difference told with a spread. The spread is that of the coefficients of the last mornings and of
+ * what a cloth really holds back.
  */
 import type { Band } from '../../domain/outlook.js';
 import type { LocalDay } from '../../domain/time.js';
 import { clamp } from '../../science/guards.js';
 import { NORMAL_Z90, normalQuantile } from '../../science/statistics/normal.js';
-import { quantile } from '../../science/statistics/quantiles.js';
-import { type AirCoefficients, type AirInput, type AirState, runAir } from './air-model.js';
+import { median, quantile } from '../../science/statistics/quantiles.js';
+import {
+  type AirCoefficients,
+  type AirInput,
+  type AirState,
+  airParameters,
+  runAir,
+  VENT_WORTH_PER_HOUR,
+} from './air-model.js';
 import { type ClothKind, clothLight, clothWarmth } from './cloth.js';
 
 /** The days ahead of one house, ready to be run again. */
@@ -21,10 +28,12 @@ export interface AheadRun {
   readonly coefficients: readonly AirCoefficients[];
 }
 
-export interface ClothEffect {
+export interface DayEffect {
   readonly day: LocalDay;
   /** Change of the day's highest, °C; below 0: cooler. */
   readonly maxChangeC: Band;
+}
+export interface ClothEffect extends DayEffect {
   /** Light of the day under the wanted cloth over that under the one that hangs. */
   readonly lightRatio: Band;
 }
@@ -47,7 +56,6 @@ const UNLEARNED = [0.5, 1, 1.5] as const;
 /** @param from the cloth that hangs; null: none */
 export function clothEffects(run: AheadRun, from: ClothKind | null, to: ClothKind | null): ClothEffect[] {
   const mornings = run.coefficients.slice(-MORNINGS);
-  const shares = mornings.length > 1 ? [1] : UNLEARNED;
   const tried = SHADES.flatMap((off) => {
     const [hung, wanted] = sharesUnder(clothWarmth, from, to, off);
     return mornings.map((coefficients) => ({
@@ -55,22 +63,50 @@ export function clothEffects(run: AheadRun, from: ClothKind | null, to: ClothKin
       wanted: maximaUnder(run, coefficients, wanted),
     }));
   });
+  const ratio = (off: number): number => {
+    const [hung, wanted] = sharesUnder(clothLight, from, to, off);
+    return wanted / hung;
+  };
+  const lightRatio = { p10: ratio(-1), p50: ratio(0), p90: ratio(1) };
+  return dayEffects(run, tried).map((effect) => ({ ...effect, lightRatio }));
+}
+
+/**
+ * What vents held wide open from sunrise to sunset would do, beside what they have done by themselves.
+ * @param from the cloth that hangs; null: none
+ * @returns nothing where the house has not shown that its vents cool it
+ */
+export function ventEffects(run: AheadRun, from: ClothKind | null): DayEffect[] {
+  const mornings = run.coefficients.slice(-MORNINGS);
+  if (mornings.length === 0) return [];
+  if (median(mornings.map((one) => airParameters(one).ventPerHour)) < VENT_WORTH_PER_HOUR) return [];
+  const open = { ...run, inputs: run.inputs.map((input) => ({ ...input, ventsOpen: input.sunWm2 > 0 })) };
+  const warmth = clothWarmth(from);
+  return dayEffects(
+    run,
+    mornings.map((coefficients) => ({
+      hung: maximaUnder(run, coefficients, warmth),
+      wanted: maximaUnder(open, coefficients, warmth),
+    })),
+  );
+}
+
+/** Highest of each day as things are, and as they would be, told by one morning's coefficients. */
+interface Tried {
+  readonly hung: readonly number[];
+  readonly wanted: readonly number[];
+}
+
+function dayEffects(run: AheadRun, tried: readonly Tried[]): DayEffect[] {
+  const shares = Math.min(run.coefficients.length, MORNINGS) > 1 ? [1] : UNLEARNED;
   return run.days.flatMap(({ day }, index) => {
     const changes = tried.flatMap(({ hung, wanted }) => {
       const change = (wanted[index] ?? Number.NaN) - (hung[index] ?? Number.NaN);
       return Number.isFinite(change) ? shares.map((share) => share * change) : [];
     });
     if (changes.length === 0) return [];
-    const ratio = (off: number): number => {
-      const [hung, wanted] = sharesUnder(clothLight, from, to, off);
-      return wanted / hung;
-    };
     return [
-      {
-        day,
-        maxChangeC: { p10: quantile(changes, 0.1), p50: quantile(changes, 0.5), p90: quantile(changes, 0.9) },
-        lightRatio: { p10: ratio(-1), p50: ratio(0), p90: ratio(1) },
-      },
+      { day, maxChangeC: { p10: quantile(changes, 0.1), p50: quantile(changes, 0.5), p90: quantile(changes, 0.9) } },
     ];
   });
 }

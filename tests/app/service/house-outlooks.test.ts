@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { effectWords, houseOutlooks } from '../../../src/app/service/house-outlooks.js';
+import { effectWords, houseOutlooks, ventWords } from '../../../src/app/service/house-outlooks.js';
 
 const effect = (p10: number, p50: number, p90: number) => ({
   day: '2026-06-10',
@@ -18,6 +18,18 @@ describe('what a cloth would do, in words', () => {
   ])('%j', (effects, words) => expect(effectWords(effects)).toBe(words));
 
   it('nothing where nothing is known', () => expect(effectWords([])).toBeUndefined());
+});
+
+describe('what open vents would buy, in words', () => {
+  it.each([
+    [
+      [effect(-3, -1.4, -0.6)],
+      'Vents wide open from the morning on: at the hottest of the day about 1.4 °C less, 0.6 to 3.',
+    ],
+    [[effect(-0.2, -0.1, 0)], 'Vents: by its readings the house has them open in its hottest hours already.'],
+  ])('%j', (effects, words) => expect(ventWords(effects)).toBe(words));
+
+  it('nothing where the house has not shown that they cool it', () => expect(ventWords([])).toBeUndefined());
 });
 
 it('an outlook that cannot be made is none, and the log knows why', async () => {
