@@ -2,8 +2,8 @@ import type { Catalogue } from '../domain/catalogue.js';
 import type { Problem } from '../domain/errors.js';
 import { FACTS, type FactInfo, factUnit } from '../domain/facts.js';
 import { didYouMean, shown } from '../domain/problems.js';
-import type { Fact, Facts, FactValue } from '../domain/verdict.js';
-import { type Compiled, type LimitValues, rowMet, sheetOf } from './evaluate.js';
+import type { FactValue } from '../domain/verdict.js';
+import { type Compiled, changedSheet, type FactSheet, type LimitValues, rowMet, sheetOf } from './evaluate.js';
 import { crossedIn, crossingInWords } from './house-limits.js';
 import { type Limits, limitsFor } from './limits.js';
 import type { CompiledTable, Rulebook } from './rulebook.js';
@@ -61,9 +61,7 @@ const drinkScopes = (limits: Limits): Scope[] =>
 
 /** Scopes that differ in what the table asks; thousands of equal ones are tried once. */
 function differing(table: CompiledTable, scopes: readonly Scope[]): Scope[] {
-  const names = table.rows
-    .flatMap((row) => row.row.when.flatMap((one) => [one.limit, one.choice]))
-    .filter((name) => name !== undefined);
+  const names = table.rows.flatMap((row) => row.row.when.flatMap((one) => one.limit ?? one.choice ?? []));
   const seen = new Map<string, Scope>();
   for (const scope of scopes) {
     const key = JSON.stringify(names.map((name) => scope.values[name]));
@@ -148,19 +146,23 @@ function neverProblems(path: string, table: CompiledTable, scopes: readonly Scop
 
 /** Conditions on different facts do not disturb each other, so each fact is tried by itself. */
 function canApply(row: Compiled, values: LimitValues): boolean {
-  const some: Record<string, Fact> = {};
-  for (const fact of factsOf([row])) {
-    const own: Compiled = { ...row, conditions: row.conditions.filter((one) => one.at >= 0 && one.fact === fact) };
-    const fitting = valuesToTry(fact, [row], values).find(
-      (value) => rowMet(own, sheetOf({ [fact]: supposed(value) }), values) === 'yes',
-    );
-    if (fitting === undefined) return false;
-    some[fact] = supposed(fitting);
-  }
-  return rowMet(row, sheetOf(some), values) === 'yes';
+  const hold = (conditions: Compiled['conditions'], facts: Case): boolean =>
+    rowMet({ ...row, conditions }, sheetWith(facts), values) === 'yes';
+  const choices = row.conditions.filter((one) => one.at < 0);
+  return (
+    hold(choices, {}) &&
+    factsOf([row]).every((fact) => {
+      const own = row.conditions.filter((one) => one.fact === fact);
+      return valuesToTry(fact, [row], values).some((value) => hold(own, { [fact]: value }));
+    })
+  );
 }
 
-const supposed = (value: FactValue): Fact => ({ value, certainty: 'known', from: 'supposed' });
+/** Values of the facts a table looks at, of one case that is tried. */
+type Case = Readonly<Record<string, FactValue>>;
+
+const NOTHING_KNOWN = sheetOf({});
+const sheetWith = (facts: Case): FactSheet => changedSheet(NOTHING_KNOWN, facts);
 
 const factsOf = (rows: readonly Compiled[]): string[] => [
   ...new Set(rows.flatMap((row) => row.conditions.filter((one) => one.at >= 0)).map((one) => one.fact)),
@@ -173,7 +175,7 @@ function valuesToTry(fact: string, rows: readonly Compiled[], values: LimitValue
   if (info.words) return [...info.words];
   const compared = rows
     .flatMap((row) => row.conditions)
-    .filter((one) => one.at >= 0 && one.fact === fact)
+    .filter((one) => one.fact === fact)
     .flatMap((one) => [one.limit === undefined ? one.value : (values[one.limit] ?? null)].flat(2));
   // Where any word may stand, those the rows know, and one they do not.
   if (info.kind !== 'number') return [...new Set(compared.filter((one) => typeof one === 'string')), 'another'];
@@ -184,15 +186,15 @@ function valuesToTry(fact: string, rows: readonly Compiled[], values: LimitValue
 }
 
 function twinProblems(path: string, table: CompiledTable): Problem[] {
-  const keys = table.rows.map((row) => JSON.stringify([row.row.when, row.row.effect]));
-  return keys.flatMap((key, index) => {
-    const first = keys.indexOf(key);
-    if (first === index) return [];
+  const said = ({ row }: Compiled): string => JSON.stringify([row.when, row.effect]);
+  return table.rows.flatMap((row, index) => {
+    const first = table.rows.find((other) => said(other) === said(row)) as Compiled;
+    if (first === row) return [];
     return [
       {
         path: `${path}.rows[${index}]`,
         expected: 'each row once',
-        got: `${table.id}/${table.rows[index]?.row.id}, the same as ${table.rows[first]?.row.id}`,
+        got: `${table.id}/${row.row.id}, the same as ${first.row.id}`,
         mend: 'Take one of them out.',
       },
     ];
@@ -220,7 +222,7 @@ function coverProblems(path: string, table: CompiledTable, scopes: readonly Scop
       ];
     for (let index = 0; index < total; index += 1) {
       const facts = combination(names, choices, index);
-      const sheet = sheetOf(facts);
+      const sheet = sheetWith(facts);
       const hit = table.rows.filter((row) => rowMet(row, sheet, scope.values) === 'yes').map((row) => row.row.id);
       if (hit.length === 1) continue;
       const kind = hit.length === 0 ? 'a gap' : `an overlap of ${hit.join(' and ')}`;
@@ -228,7 +230,7 @@ function coverProblems(path: string, table: CompiledTable, scopes: readonly Scop
       problems.set(kind, {
         path,
         expected: `exactly one row for every case (table ${table.id})`,
-        got: `${kind}, e.g. ${factsInWords(facts)} (${scope.name})`,
+        got: `${kind}, e.g. ${caseInWords(facts)} (${scope.name})`,
         mend: hit.length === 0 ? 'Add a row for it, or widen one.' : 'Narrow one of the rows.',
       });
     }
@@ -236,19 +238,19 @@ function coverProblems(path: string, table: CompiledTable, scopes: readonly Scop
   return [...problems.values()];
 }
 
-function combination(names: readonly string[], choices: readonly FactValue[][], index: number): Facts {
+function combination(names: readonly string[], choices: readonly FactValue[][], index: number): Case {
   let rest = index;
   return Object.fromEntries(
     names.map((name, at) => {
       const list = choices[at] as FactValue[];
       const value = list[rest % list.length] as FactValue;
       rest = Math.floor(rest / list.length);
-      return [name, supposed(value)];
+      return [name, value];
     }),
   );
 }
 
-const factsInWords = (facts: Facts): string =>
+const caseInWords = (facts: Case): string =>
   Object.entries(facts)
-    .map(([name, { value }]) => `${name} ${quantityInWords(value, factUnit(name))}`)
+    .map(([name, value]) => `${name} ${quantityInWords(value, factUnit(name))}`)
     .join(', ');

@@ -144,7 +144,9 @@ describe('a row that can never apply', () => {
     }),
     limitOf('late', { kind: 'season', default: season([[205, 215]]) }),
     limitOf('gap', { default: null, bounds: [0, 20], from: 'drink.gapDays' }),
-    limitOf('worth', { default: 3 }),
+    limitOf('worth', { unit: '', default: 3 }),
+    limitOf('hot', { unit: '°C', bounds: [0, 100], default: 80 }),
+    limitOf('cold', { unit: '°C', bounds: [-100, 0], default: -50 }),
   ];
   const NAMES = LIMITS.map(({ name }) => name);
   const tried = (step: 'pot' | 'policy', ...when: Condition[]) =>
@@ -177,6 +179,8 @@ describe('a row that can never apply', () => {
     [[phase('is-not', 'waking'), phase('one-of', ['waking', 'growing'])]],
     [[SHEATHED, phase('is', 'waking'), night('below', 5)]],
     [[BARE]],
+    // The first of all facts.
+    [[{ fact: 'day', op: 'is', value: '2027-01-01' }]],
     [[firmness('at-least', 'very-soft')]],
     [[firmness('above', 'firm'), firmness('below', 'soft')]],
     [[of('is', 'stone')]],
@@ -210,6 +214,9 @@ describe('a row that can never apply', () => {
     [[phase('is', 'waking'), phase('is', 'growing')]],
     [[phase('is', 'waking'), phase('is-not', 'waking')]],
     [[SHEATHED, BARE]],
+    // Limits may be set further than a night can ever go.
+    [[{ fact: 'tonightMinC', op: 'at-least', limit: 'hot' }]],
+    [[{ fact: 'tonightMinC', op: 'at-most', limit: 'cold' }]],
     [[SHEATHED, night('below', 3), night('above', 6)]],
     [[night('below', 3), night('above', 6), SHEATHED]],
     [[firmness('above', 'very-soft')]],
@@ -294,6 +301,50 @@ describe('a table of which exactly one row must apply', () => {
       `${one} an overlap of any and dry, e.g. dryDays 5 days, sheathed yes (Name of stone, growing). ${OVERLAP}`,
       `${one} a gap, e.g. dryDays 9 days, sheathed yes (Name of stone, growing). ${GAP}`,
     ]);
+  });
+
+  it('has its values in order, however its rows stand', () => {
+    const rows = [
+      row('short', LOOK, dry('at-most', 4)),
+      row('long', LOOK, dry('at-least', 12)),
+      row('middle', LOOK, dry('at-least', 8), dry('below', 12)),
+    ];
+    expect(stall(rows)).toEqual([`${one} a gap, e.g. dryDays 6 days (Name of stone, growing). ${GAP}`]);
+  });
+
+  it('has no gap beside the words it knows', () => {
+    const rows = [
+      row('north', LOOK, { fact: 'houseId', op: 'is', value: 'north' }),
+      row('south', LOOK, { fact: 'houseId', op: 'is', value: 'south' }),
+    ];
+    expect(stall(rows)).toEqual([`${one} a gap, e.g. houseId another (Name of stone, growing). ${GAP}`]);
+    expect(stall([...rows, row('else', LOOK, { fact: 'houseId', op: 'none-of', value: ['north', 'south'] })])).toEqual(
+      [],
+    );
+  });
+
+  it('has no gap where a limit is not asked: what is tried is always known', () => {
+    const limits = [
+      limitOf('days', { default: null, set: [{ phase: 'waking', value: -1 }], bounds: [-1, 9] }),
+      limitOf('house', {
+        kind: 'word',
+        words: ['east', 'west'],
+        default: null,
+        set: [{ phase: 'waking', value: 'east' }],
+      }),
+    ];
+    const north: Condition = { fact: 'houseId', op: 'is', value: 'north' };
+    const rows = [
+      row('all', LOOK, dry('at-least', 0)),
+      row('days', LOOK, { fact: 'dryDays', op: 'below', limit: 'days' }, north),
+    ];
+    expect(stall(rows, limits.slice(0, 1))).toEqual([expect.stringContaining('(row stall/days)')]);
+    const houses = [
+      row('north', LOOK, north),
+      row('east', LOOK, { fact: 'houseId', op: 'is', limit: 'house' }, { ...north, op: 'is-not' }, dry('above', 5000)),
+      row('else', LOOK, { ...north, op: 'is-not' }),
+    ];
+    expect(stall(houses, limits.slice(1))).toEqual([expect.stringContaining('(row stall/east)')]);
   });
 
   it('is tried with the limits of every group and phase', () => {
