@@ -30,6 +30,7 @@ export function vocabularyProblems(file: RulebookFile): Problem[] {
         inside(`row ${table.id}/${row.id}`, rowProblems(`tables[${t}].rows[${r}]`, row, limits, file)),
       ),
     ),
+    ...engineLimits(file),
     ...unusedLimits(file),
   ];
 }
@@ -333,7 +334,7 @@ function literalProblems(path: string, { fact, op, value }: Condition, info: Fac
 }
 
 function unusedLimits(file: RulebookFile): Problem[] {
-  const used = new Set(ENGINE_LIMITS);
+  const used = new Set(ENGINE_LIMITS.keys());
   for (const table of file.tables)
     for (const row of table.rows) {
       for (const condition of row.when)
@@ -342,35 +343,44 @@ function unusedLimits(file: RulebookFile): Problem[] {
       if (typeof row.effect.shade === 'object') used.add(row.effect.shade.limit);
       for (const name of namesIn(row.because)) used.add(name);
     }
-  const missing = [...ENGINE_LIMITS].filter((name) => !file.limits.some((limit) => limit.name === name));
-  return [
-    ...missing.map((name) => ({
-      path: 'limits',
-      expected: `the limit ${name}, which the decision itself needs`,
-      got: 'nothing',
-      mend: 'Add it as in the default rulebook.',
-    })),
-    ...file.limits
-      .map((limit, index) => ({ limit, index }))
-      .filter(({ limit }) => !used.has(limit.name))
-      .map(({ limit, index }) => ({
-        path: `limits[${index}]`,
-        expected: `some row that uses the limit ${limit.name}`,
-        got: 'nothing that uses it',
-        mend: 'Take it out, or use it.',
-      })),
-  ];
+  return file.limits.flatMap((limit, index) =>
+    used.has(limit.name)
+      ? []
+      : [
+          {
+            path: `limits[${index}]`,
+            expected: `some row that uses the limit ${limit.name}`,
+            got: 'nothing that uses it',
+            mend: 'Take it out, or use it.',
+          },
+        ],
+  );
+}
+
+/** A limit of another kind or unit would be taken for a number of its own unit: for so many mm, say. */
+function engineLimits(file: RulebookFile): Problem[] {
+  return [...ENGINE_LIMITS].flatMap(([name, { kind, unit }]) => {
+    const index = file.limits.findIndex((limit) => limit.name === name);
+    const limit = file.limits[index];
+    const mend = 'Have it as in the default rulebook.';
+    if (!limit)
+      return [{ path: 'limits', expected: `the limit ${name}, which the decision itself needs`, got: 'nothing', mend }];
+    if (limit.kind === kind && limit.unit === unit && limit.default !== null) return [];
+    const expected = `${name} as a ${kind} with ${unit || 'no unit'} and a default: the decision itself needs it`;
+    const got = `a ${limit.kind} with ${limit.unit || 'no unit'}, ${shown(limit.default)}`;
+    return [{ path: `limits[${index}]`, expected, got, mend }];
+  });
 }
 
 /** Limits the steps outside the tables read: amounts, doses, how sure a phase must be, and what a look saves. */
-export const ENGINE_LIMITS: ReadonlySet<string> = new Set([
-  'phase-sure',
-  'harm-of-wrong-drink',
-  'harm-of-wrong-dry',
-  'thirst-half-days',
-  'stall-applies',
-  'light-drink-mm',
-  'full-drink-share',
-  'split-doses',
-  'split-dose-gap-days',
+export const ENGINE_LIMITS: ReadonlyMap<string, Pick<LimitDeclaration, 'kind' | 'unit'>> = new Map([
+  ['phase-sure', { kind: 'number', unit: '' }],
+  ['harm-of-wrong-drink', { kind: 'number', unit: '' }],
+  ['harm-of-wrong-dry', { kind: 'number', unit: '' }],
+  ['thirst-half-days', { kind: 'number', unit: 'days' }],
+  ['stall-applies', { kind: 'flag', unit: '' }],
+  ['light-drink-mm', { kind: 'number', unit: 'mm' }],
+  ['full-drink-share', { kind: 'number', unit: '' }],
+  ['split-doses', { kind: 'number', unit: '' }],
+  ['split-dose-gap-days', { kind: 'number', unit: 'days' }],
 ]);

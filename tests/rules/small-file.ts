@@ -35,7 +35,10 @@ export function smallFile(
     name: 'small',
     sources: { practice: 'common practice, no published source', starting: 'our starting value' },
     sections: { all: 'All limits', some: 'Some limits' },
-    limits: [...[...ENGINE_LIMITS].map((name) => limitOf(name)), ...limits],
+    limits: [
+      ...[...ENGINE_LIMITS].map(([name, more]) => limitOf(name, { ...more, default: more.kind === 'flag' ? true : 5 })),
+      ...limits,
+    ],
     tables: STEPS.map((id) => ({
       id,
       hit: id === 'stall' ? 'unique' : 'collect',

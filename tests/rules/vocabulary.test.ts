@@ -40,22 +40,45 @@ describe('names', () => {
 });
 
 describe('limits the decision itself needs', () => {
-  it.each([
-    'phase-sure',
-    'harm-of-wrong-drink',
-    'harm-of-wrong-dry',
-    'thirst-half-days',
-    'stall-applies',
-    'light-drink-mm',
-    'full-drink-share',
-    'split-doses',
-    'split-dose-gap-days',
-  ])('%s must be there, and no row need use it', (name) => {
+  const changed = (name: string, more: Partial<LimitDeclaration>): string[] => {
     const file = smallFile();
-    const without = { ...file, limits: file.limits.filter((limit) => limit.name !== name) };
-    expect(without.limits).toHaveLength(8);
-    expect(wrongIn(without)).toEqual([
-      `limits: expected the limit ${name}, which the decision itself needs, got nothing. Add it as in the default rulebook.`,
+    return wrongIn({ ...file, limits: file.limits.map((one) => (one.name === name ? { ...one, ...more } : one)) });
+  };
+  const MEND = 'Have it as in the default rulebook.';
+
+  it.each([
+    ['phase-sure', 'number with no unit'],
+    ['harm-of-wrong-drink', 'number with no unit'],
+    ['harm-of-wrong-dry', 'number with no unit'],
+    ['thirst-half-days', 'number with days'],
+    ['stall-applies', 'flag with no unit'],
+    ['light-drink-mm', 'number with mm'],
+    ['full-drink-share', 'number with no unit'],
+    ['split-doses', 'number with no unit'],
+    ['split-dose-gap-days', 'number with days'],
+  ])('%s must be there as a %s, and no row need use it', (name, form) => {
+    const file = smallFile();
+    const at = file.limits.findIndex((limit) => limit.name === name);
+    expect(wrongIn({ ...file, limits: file.limits.filter((_, index) => index !== at) })).toEqual([
+      `limits: expected the limit ${name}, which the decision itself needs, got nothing. ${MEND}`,
+    ]);
+    expect(changed(name, { unit: 'L' })).toEqual([
+      expect.stringContaining(
+        `limits[${at}]: expected ${name} as a ${form} and a default: the decision itself needs it`,
+      ),
+    ]);
+  });
+
+  it('are of no other kind or unit and always asked: a drink of 5 cm is no drink of 5 mm', () => {
+    const expected =
+      'limits[5]: expected light-drink-mm as a number with mm and a default: the decision itself needs it';
+    expect(changed('light-drink-mm', { unit: 'cm' })).toEqual([`${expected}, got a number with cm, 5. ${MEND}`]);
+    expect(changed('light-drink-mm', { default: null })).toEqual([`${expected}, got a number with mm, null. ${MEND}`]);
+    expect(changed('light-drink-mm', { kind: 'flag', default: true })).toEqual([
+      `${expected}, got a flag with mm, true. ${MEND}`,
+    ]);
+    expect(changed('full-drink-share', { unit: '', kind: 'flag', default: true })).toEqual([
+      `limits[6]: expected full-drink-share as a number with no unit and a default: the decision itself needs it, got a flag with no unit, true. ${MEND}`,
     ]);
   });
 });
