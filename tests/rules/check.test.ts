@@ -4,8 +4,7 @@ import { problemLine } from '../../src/domain/errors.js';
 import { checkRules } from '../../src/rules/check.js';
 import { parseRulebook } from '../../src/rules/rulebook.js';
 import type { Condition, LimitDeclaration, Row, RulebookFile } from '../../src/rules/schema.js';
-import { row } from './small-book.js';
-import { limitOf, smallFile, using } from './small-file.js';
+import { limitOf, rowOf, smallFile, using } from './small-file.js';
 
 /** As much of a group as limits are taken from; it drinks in growth only. */
 const group = (id: string, more: object = {}): SpeciesGroup =>
@@ -60,9 +59,9 @@ describe('a species group that the catalogue does not have', () => {
 
   it('is told where a row goes by it, one or several', () => {
     const rows = [
-      row('one', LOOK, { fact: 'group', op: 'is', value: 'stone' }),
-      row('several', LOOK, SHEATHED, { fact: 'group', op: 'none-of', value: ['shell', 'shel', 'stone'] }),
-      row('house', LOOK, { fact: 'houseId', op: 'is', value: 'north' }),
+      rowOf('one', LOOK, { fact: 'group', op: 'is', value: 'stone' }),
+      rowOf('several', LOOK, SHEATHED, { fact: 'group', op: 'none-of', value: ['shell', 'shel', 'stone'] }),
+      rowOf('house', LOOK, { fact: 'houseId', op: 'is', value: 'north' }),
     ];
     expect(findings(smallFile([], { pot: rows }))).toEqual([
       'tables[1].rows[1].when[1].value: expected a species group of the catalogue (row pot/several), got "shel". Did you mean shell?',
@@ -151,7 +150,7 @@ describe('a row that can never apply', () => {
   const NAMES = LIMITS.map(({ name }) => name);
   const tried = (step: 'pot' | 'policy', ...when: Condition[]) =>
     findings(
-      smallFile(LIMITS, { ...using(...NAMES), [step]: [row('first', LOOK, SHEATHED), row('new', LOOK, ...when)] }),
+      smallFile(LIMITS, { ...using(...NAMES), [step]: [rowOf('first', LOOK, SHEATHED), rowOf('new', LOOK, ...when)] }),
     );
   const never = (place: string, name: string) =>
     `${place}: expected conditions that can hold together (row ${name}), got a row that can never apply, in any group and phase. Look for limits that cross, a range turned round, or a choice no group makes.`;
@@ -248,9 +247,9 @@ describe('a row that says the same twice', () => {
   const told = (...rows: Row[]) => findings(smallFile([], { pot: rows }));
 
   it('is told with the first of them', () => {
-    const other = row('other', LOOK, BARE);
-    const again = { ...row('again', LOOK, SHEATHED), because: 'Said in other words.' };
-    expect(told(other, row('first', LOOK, SHEATHED), again, row('third', LOOK, SHEATHED))).toEqual([
+    const other = rowOf('other', LOOK, BARE);
+    const again = { ...rowOf('again', LOOK, SHEATHED), because: 'Said in other words.' };
+    expect(told(other, rowOf('first', LOOK, SHEATHED), again, rowOf('third', LOOK, SHEATHED))).toEqual([
       'tables[1].rows[2]: expected each row once, got pot/again, the same as first. Take one of them out.',
       'tables[1].rows[3]: expected each row once, got pot/third, the same as first. Take one of them out.',
     ]);
@@ -258,7 +257,7 @@ describe('a row that says the same twice', () => {
 
   it('is not one with another condition or another effect', () => {
     expect(
-      told(row('one', LOOK, SHEATHED), row('two', { cap: 'none' }, SHEATHED), row('three', LOOK, SHEATHED, BARE)),
+      told(rowOf('one', LOOK, SHEATHED), rowOf('two', { cap: 'none' }, SHEATHED), rowOf('three', LOOK, SHEATHED, BARE)),
     ).toEqual([expect.stringContaining('pot/three')]);
   });
 });
@@ -272,29 +271,29 @@ describe('a table of which exactly one row must apply', () => {
   const dry = (op: Condition['op'], value: number): Condition => ({ fact: 'dryDays', op, value });
 
   it('has no gap', () => {
-    expect(stall([row('only', LOOK, SHEATHED)])).toEqual([
+    expect(stall([rowOf('only', LOOK, SHEATHED)])).toEqual([
       `${one} a gap, e.g. sheathed no (Name of stone, growing). ${GAP}`,
     ]);
   });
 
   it('has no overlap', () => {
-    expect(stall([row('short', LOOK, dry('at-most', 5)), row('long', LOOK, dry('at-least', 5))])).toEqual([
+    expect(stall([rowOf('short', LOOK, dry('at-most', 5)), rowOf('long', LOOK, dry('at-least', 5))])).toEqual([
       `${one} an overlap of short and long, e.g. dryDays 5 days (Name of stone, growing). ${OVERLAP}`,
     ]);
-    expect(stall([row('short', LOOK, dry('at-most', 5)), row('long', LOOK, dry('above', 5))])).toEqual([]);
+    expect(stall([rowOf('short', LOOK, dry('at-most', 5)), rowOf('long', LOOK, dry('above', 5))])).toEqual([]);
   });
 
   it('has a gap between two values told by one in the middle of them', () => {
-    expect(stall([row('short', LOOK, dry('at-most', 4)), row('long', LOOK, dry('at-least', 8))])).toEqual([
+    expect(stall([rowOf('short', LOOK, dry('at-most', 4)), rowOf('long', LOOK, dry('at-least', 8))])).toEqual([
       `${one} a gap, e.g. dryDays 6 days (Name of stone, growing). ${GAP}`,
     ]);
   });
 
   it('is told the first gap and each overlap by itself, with every fact of the case', () => {
     const rows = [
-      row('wet', LOOK, dry('below', 5), SHEATHED),
-      row('any', LOOK, dry('below', 9)),
-      row('dry', LOOK, dry('at-least', 5), dry('below', 7)),
+      rowOf('wet', LOOK, dry('below', 5), SHEATHED),
+      rowOf('any', LOOK, dry('below', 9)),
+      rowOf('dry', LOOK, dry('at-least', 5), dry('below', 7)),
     ];
     expect(stall(rows)).toEqual([
       `${one} an overlap of wet and any, e.g. dryDays 0 days, sheathed yes (Name of stone, growing). ${OVERLAP}`,
@@ -305,22 +304,22 @@ describe('a table of which exactly one row must apply', () => {
 
   it('has its values in order, however its rows stand', () => {
     const rows = [
-      row('short', LOOK, dry('at-most', 4)),
-      row('long', LOOK, dry('at-least', 12)),
-      row('middle', LOOK, dry('at-least', 8), dry('below', 12)),
+      rowOf('short', LOOK, dry('at-most', 4)),
+      rowOf('long', LOOK, dry('at-least', 12)),
+      rowOf('middle', LOOK, dry('at-least', 8), dry('below', 12)),
     ];
     expect(stall(rows)).toEqual([`${one} a gap, e.g. dryDays 6 days (Name of stone, growing). ${GAP}`]);
   });
 
   it('has no gap beside the words it knows', () => {
     const rows = [
-      row('north', LOOK, { fact: 'houseId', op: 'is', value: 'north' }),
-      row('south', LOOK, { fact: 'houseId', op: 'is', value: 'south' }),
+      rowOf('north', LOOK, { fact: 'houseId', op: 'is', value: 'north' }),
+      rowOf('south', LOOK, { fact: 'houseId', op: 'is', value: 'south' }),
     ];
     expect(stall(rows)).toEqual([`${one} a gap, e.g. houseId another (Name of stone, growing). ${GAP}`]);
-    expect(stall([...rows, row('else', LOOK, { fact: 'houseId', op: 'none-of', value: ['north', 'south'] })])).toEqual(
-      [],
-    );
+    expect(
+      stall([...rows, rowOf('else', LOOK, { fact: 'houseId', op: 'none-of', value: ['north', 'south'] })]),
+    ).toEqual([]);
   });
 
   it('has no gap where a limit is not asked: what is tried is always known', () => {
@@ -335,14 +334,20 @@ describe('a table of which exactly one row must apply', () => {
     ];
     const north: Condition = { fact: 'houseId', op: 'is', value: 'north' };
     const rows = [
-      row('all', LOOK, dry('at-least', 0)),
-      row('days', LOOK, { fact: 'dryDays', op: 'below', limit: 'days' }, north),
+      rowOf('all', LOOK, dry('at-least', 0)),
+      rowOf('days', LOOK, { fact: 'dryDays', op: 'below', limit: 'days' }, north),
     ];
     expect(stall(rows, limits.slice(0, 1))).toEqual([expect.stringContaining('(row stall/days)')]);
     const houses = [
-      row('north', LOOK, north),
-      row('east', LOOK, { fact: 'houseId', op: 'is', limit: 'house' }, { ...north, op: 'is-not' }, dry('above', 5000)),
-      row('else', LOOK, { ...north, op: 'is-not' }),
+      rowOf('north', LOOK, north),
+      rowOf(
+        'east',
+        LOOK,
+        { fact: 'houseId', op: 'is', limit: 'house' },
+        { ...north, op: 'is-not' },
+        dry('above', 5000),
+      ),
+      rowOf('else', LOOK, { ...north, op: 'is-not' }),
     ];
     expect(stall(houses, limits.slice(1))).toEqual([expect.stringContaining('(row stall/east)')]);
   });
@@ -353,8 +358,8 @@ describe('a table of which exactly one row must apply', () => {
       limitOf('most', { default: 5, set: [{ group: 'shell', phase: 'dormant-cold', value: 7 }] }),
     ];
     const rows = [
-      row('short', LOOK, { fact: 'dryDays', op: 'below', limit: 'least' }),
-      row('long', LOOK, { fact: 'dryDays', op: 'at-least', limit: 'most' }),
+      rowOf('short', LOOK, { fact: 'dryDays', op: 'below', limit: 'least' }),
+      rowOf('long', LOOK, { fact: 'dryDays', op: 'at-least', limit: 'most' }),
     ];
     expect(stall(rows, limits)).toEqual([
       `${one} a gap, e.g. dryDays 5 days (Name of shell, in its cold rest). ${GAP}`,
@@ -363,7 +368,7 @@ describe('a table of which exactly one row must apply', () => {
 
   it('is not too large to be tried', () => {
     const word = (fact: string, op: 'is' | 'is-not'): Condition => ({ fact, op, value: 'waking' });
-    const both = (id: string, ...when: Condition[]) => row(id, LOOK, ...when);
+    const both = (id: string, ...when: Condition[]) => rowOf(id, LOOK, ...when);
     // Nine phases each, eleven cuts with an end and ten middles; two ways for a flag.
     const cuts = Array.from({ length: 11 }, (_, index) => dry('above', index + 1));
     const rows = [
@@ -379,8 +384,8 @@ describe('a table of which exactly one row must apply', () => {
   });
 
   it('is asked of no other table', () => {
-    expect(findings(smallFile([], { pot: [row('only', LOOK, SHEATHED), row('more', LOOK, dry('below', 5))] }))).toEqual(
-      [],
-    );
+    expect(
+      findings(smallFile([], { pot: [rowOf('only', LOOK, SHEATHED), rowOf('more', LOOK, dry('below', 5))] })),
+    ).toEqual([]);
   });
 });

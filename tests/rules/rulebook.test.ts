@@ -3,8 +3,7 @@ import { problemLine } from '../../src/domain/errors.js';
 import { checkRules } from '../../src/rules/check.js';
 import { contentHash, fnv1a128, parseRulebook, type Rulebook } from '../../src/rules/rulebook.js';
 import type { RulebookFile } from '../../src/rules/schema.js';
-import { row } from './small-book.js';
-import { limitOf, smallFile, using } from './small-file.js';
+import { limitOf, rowOf, smallFile, using } from './small-file.js';
 
 const read = (raw: unknown): Rulebook => {
   const result = parseRulebook(raw);
@@ -128,7 +127,7 @@ describe('a rulebook is refused', () => {
   });
 
   it('with everything that is wrong at once: tables, and words in them', () => {
-    const file = smallFile([], { pot: [row('new', { inspect: true }, { fact: 'sheathd', op: 'is', value: true })] });
+    const file = smallFile([], { pot: [rowOf('new', { inspect: true }, { fact: 'sheathd', op: 'is', value: true })] });
     expect(refusals(without(file, 'light'))).toEqual([
       'tables: expected a table for the step light, got nothing. Add the table.',
       'tables[1].rows[0].when[0].fact: expected a fact a rule can see (row pot/new), got "sheathd". Did you mean sheathed?',

@@ -14,8 +14,7 @@ import {
   tableSchema,
   WINDOWS,
 } from '../../src/rules/schema.js';
-import { row } from './small-book.js';
-import { limitOf, smallFile } from './small-file.js';
+import { limitOf, rowOf, smallFile } from './small-file.js';
 
 type Schema = Parameters<typeof schemaProblems>[0];
 const problems = (schema: Schema, value: unknown): string[] => {
@@ -131,7 +130,7 @@ describe('an effect', () => {
 
 describe('a row', () => {
   const SHEATHED = { fact: 'sheathed', op: 'is', value: true } as const;
-  const plain = row('one', { inspect: true }, SHEATHED);
+  const plain = rowOf('one', { inspect: true }, SHEATHED);
 
   it.each<object>([
     {},
@@ -161,7 +160,7 @@ describe('a row', () => {
 });
 
 describe('a table', () => {
-  const one = row('one', { inspect: true }, { fact: 'sheathed', op: 'is', value: true });
+  const one = rowOf('one', { inspect: true }, { fact: 'sheathed', op: 'is', value: true });
   const plain = { id: 'pot', hit: 'collect', about: 'About it.', rows: [one] };
 
   it.each<object>([

@@ -1,8 +1,19 @@
 import { problemLine } from '../../src/domain/errors.js';
-import type { LimitDeclaration, Row, RulebookFile, Step } from '../../src/rules/schema.js';
+import type { Condition, Effect, LimitDeclaration, Row, RulebookFile, Step } from '../../src/rules/schema.js';
 import { STEPS } from '../../src/rules/schema.js';
 import { ENGINE_LIMITS, vocabularyProblems } from '../../src/rules/vocabulary.js';
-import { row } from './small-book.js';
+
+/*
+ * Rulebook files made by hand. Nothing is read here, so that what cannot be read fails a test and not all of them.
+ */
+
+export const rowOf = (id: string, effect: Effect, ...when: Condition[]): Row => ({
+  id,
+  when,
+  effect,
+  because: `Because of ${id}.`,
+  source: 'practice',
+});
 
 /** A limit of a rulebook file: a number of days from 0 to 10, but for what is given. */
 export const limitOf = (name: string, more: Partial<LimitDeclaration> = {}): LimitDeclaration => ({
@@ -28,8 +39,8 @@ export function smallFile(
   limits: readonly LimitDeclaration[] = [],
   tables: Partial<Record<Step, readonly Row[]>> = {},
 ): RulebookFile {
-  const sheathed = row('sheathed', { inspect: true }, { fact: 'sheathed', op: 'is', value: true });
-  const bare = row('bare', { inspect: true }, { fact: 'sheathed', op: 'is', value: false });
+  const sheathed = rowOf('sheathed', { inspect: true }, { fact: 'sheathed', op: 'is', value: true });
+  const bare = rowOf('bare', { inspect: true }, { fact: 'sheathed', op: 'is', value: false });
   return {
     format: 1,
     name: 'small',
@@ -52,7 +63,7 @@ export function smallFile(
 export const using = (...names: string[]): { safety: Row[] } => ({
   safety: [
     {
-      ...row('uses', { inspect: true }, { fact: 'sheathed', op: 'is', value: true }),
+      ...rowOf('uses', { inspect: true }, { fact: 'sheathed', op: 'is', value: true }),
       because: `Uses ${names.map((name) => `{${name}}`).join(', ')}.`,
     },
   ],

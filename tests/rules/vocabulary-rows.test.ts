@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Condition, Effect, LimitDeclaration } from '../../src/rules/schema.js';
-import { row } from './small-book.js';
-import { limitOf, smallFile, using, wrongIn } from './small-file.js';
+import { limitOf, rowOf, smallFile, using, wrongIn } from './small-file.js';
 
 const SEASON = [[330, 60]] as unknown as LimitDeclaration['default'];
 /** A limit of each kind, for conditions to be compared with. */
@@ -38,8 +37,8 @@ describe('a row', () => {
   it('is told with its own place among the tables', () => {
     const file = smallFile([], {
       pot: [
-        row('first', { inspect: true }, ...SHEATHED),
-        row('wrong', { inspect: true }, ...SHEATHED, { fact: 'fir', op: 'is', value: true }),
+        rowOf('first', { inspect: true }, ...SHEATHED),
+        rowOf('wrong', { inspect: true }, ...SHEATHED, { fact: 'fir', op: 'is', value: true }),
       ],
     });
     expect(wrongIn(file)).toEqual([
@@ -103,7 +102,7 @@ describe('a row', () => {
 
   it('caps by no number, whatever words the number has beside it', () => {
     const odd = limitOf('odd', { words: ['none', 'full'] });
-    const file = smallFile([odd], { pot: [row('new', { cap: { limit: 'odd' } }, ...SHEATHED)] });
+    const file = smallFile([odd], { pot: [rowOf('new', { cap: { limit: 'odd' } }, ...SHEATHED)] });
     expect(wrongIn(file)).toEqual([
       'tables[1].rows[0].effect.cap.limit: expected a limit with words of none, light, full (row pot/new), got odd, a number of none, full.',
     ]);
@@ -275,7 +274,7 @@ describe('a limit with words of its own', () => {
   const compared = (words: string[] | undefined): string[] =>
     wrongIn(
       smallFile([limitOf('odd', { kind: 'word', words, default: null })], {
-        pot: [row('new', { inspect: true }, { fact: 'firmness', op: 'below', limit: 'odd' })],
+        pot: [rowOf('new', { inspect: true }, { fact: 'firmness', op: 'below', limit: 'odd' })],
       }),
     ).filter((line) => line.startsWith('tables'));
   const AT =

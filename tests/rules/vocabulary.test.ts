@@ -2,8 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { problemLine } from '../../src/domain/errors.js';
 import type { Condition, Effect, LimitDeclaration, LimitValue } from '../../src/rules/schema.js';
 import { valueProblems } from '../../src/rules/vocabulary.js';
-import { row } from './small-book.js';
-import { limitOf, smallFile, using, wrongIn } from './small-file.js';
+import { limitOf, rowOf, smallFile, using, wrongIn } from './small-file.js';
 
 /** What is wrong with one limit; the small file has nine already, so it is `limits[9]`. */
 const ofLimit = (more: Partial<LimitDeclaration>, others: readonly LimitDeclaration[] = []): string[] =>
@@ -93,7 +92,7 @@ describe('a limit that nothing uses', () => {
           limitOf('amount', { kind: 'word', words: ['none', 'full'], default: 'none' }),
           limitOf('cloth', { kind: 'band', default: [1, 2] }),
         ],
-        { pot: [{ ...row('new', effect, when), because }] },
+        { pot: [{ ...rowOf('new', effect, when), because }] },
       ),
     );
   const unused = (index: number, name: string) =>
