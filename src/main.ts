@@ -207,6 +207,7 @@ export async function startService(first: Config, options: ServiceOptions): Prom
       limits: houseLimits,
       alerts,
       notifications,
+      catalogue: () => config.catalogue,
       houseNow: createHouseNow({ storage, keeper, catalogue: () => config.catalogue, today: rounds.today, now }),
       outlook: outlooks.outlook,
       status: (siteId) => ({

@@ -2,6 +2,7 @@ import type { FastifyRequest } from 'fastify';
 import type { Alerts } from '../advice/alerts/service.js';
 import type { HouseNow } from '../advice/house-now.js';
 import type { LimitsDesk } from '../advice/limits-desk.js';
+import type { Catalogue } from '../domain/catalogue.js';
 import type { Collection } from '../domain/collection.js';
 import type { JournalEntry, JournalEventInput } from '../domain/journal.js';
 import type { HouseOutlook } from '../domain/outlook.js';
@@ -60,6 +61,7 @@ export interface PageDeps {
   houseNow(site: Site, houseId: string): Promise<HouseNow>;
   /** What a house is expected to be like; undefined: nobody can tell. */
   outlook(siteId: string, houseId: string): Promise<HouseOutlook | undefined>;
+  catalogue(): Catalogue;
   /** Limits set for houses. */
   readonly limits: LimitsDesk;
   reader(request: FastifyRequest): Reader;

@@ -29,6 +29,8 @@ export const optional = <T extends z.ZodType>(item: T) =>
 
 /** Made with the page, so that the same form counts once. */
 export const formKey = z.string().regex(/^[A-Za-z0-9-]{8,64}$/, 'the key that came with the page; open the page again');
+/** The key of a form whose other fields are read later. */
+export const formKeyOf = (body: unknown): string => readForm(z.object({ key: formKey }), body).key;
 const common = {
   key: formKey,
   back: z.string().max(2000).optional(),

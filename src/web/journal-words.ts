@@ -38,8 +38,11 @@ function signsWords(event: Event<'signs'>): string {
   return `Seen: ${parts.filter(Boolean).join('; ')}`;
 }
 
-/** A journal event as a person would say it. */
-export function eventWords(event: JournalEvent): string {
+/**
+ * A journal event as a person would say it.
+ * @param benchName name of a bench by its id
+ */
+export function eventWords(event: JournalEvent, benchName: (benchId: string) => string): string {
   switch (event.kind) {
     case 'bench-added':
       return `Bench ${event.name} added`;
@@ -50,7 +53,7 @@ export function eventWords(event: JournalEvent): string {
     case 'batch-changed':
       return 'Description changed';
     case 'batch-moved':
-      return `Moved to bench ${event.benchId}`;
+      return `Moved to ${benchName(event.benchId)}`;
     case 'batch-split':
       return `${count(event.potCount, 'pot')} split off as ${event.newName}`;
     case 'batch-ended':
@@ -80,10 +83,14 @@ export interface HistoryRow {
   readonly by: string;
   readonly words: string;
   readonly takenBack: boolean;
+  /** What became of the batch: a slip is mended where it is read. Drinks and looks are taken back on the list. */
+  readonly mayBeUndone: boolean;
 }
 
+const MENDED_HERE: readonly JournalEvent['kind'][] = ['batch-moved', 'batch-split', 'batch-ended', 'loss', 'repotting'];
+
 /** The history of a batch, newest first; an entry that was taken back stays visible as such. */
-export function historyRows(entries: readonly JournalEntry[]): HistoryRow[] {
+export function historyRows(entries: readonly JournalEntry[], benchName: (benchId: string) => string): HistoryRow[] {
   const undone = new Set<number>();
   for (const entry of [...entries].sort((a, b) => b.id - a.id))
     if (entry.event.kind === 'undo' && !undone.has(entry.id)) undone.add(entry.event.entryId);
@@ -93,7 +100,8 @@ export function historyRows(entries: readonly JournalEntry[]): HistoryRow[] {
       id: entry.id,
       at: entry.happenedAt,
       by: entry.by,
-      words: capital(eventWords(entry.event)) + (entry.note ? ` (${entry.note})` : ''),
+      words: capital(eventWords(entry.event, benchName)) + (entry.note ? ` (${entry.note})` : ''),
       takenBack: undone.has(entry.id),
+      mayBeUndone: MENDED_HERE.includes(entry.event.kind) && !undone.has(entry.id),
     }));
 }

@@ -1,6 +1,6 @@
 import { createHash, randomUUID } from 'node:crypto';
 import type { FastifyRequest } from 'fastify';
-import type { Collection } from '../domain/collection.js';
+import type { BatchState, Collection } from '../domain/collection.js';
 import { LeafturnError } from '../domain/errors.js';
 import { findHouse, type House, type Site } from '../domain/site.js';
 import type { LocalDay } from '../domain/time.js';
@@ -30,6 +30,12 @@ export function houseOf(site: Site, houseId: string): House {
   const house = findHouse(site, houseId);
   if (!house) throw new LeafturnError('not-found', `There is no house called ${houseId} at ${site.name}.`);
   return house;
+}
+
+export function batchOf({ batches }: Collection, site: Site, batchId: string): BatchState {
+  const batch = batches.get(batchId);
+  if (!batch) throw new LeafturnError('not-found', `There is no batch called ${batchId} at ${site.name}.`);
+  return batch;
 }
 
 /** Today's list, or the last one there is: an old list that says so is better than none. */

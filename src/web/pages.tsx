@@ -6,6 +6,7 @@ import { asProblem } from '../http/problem.js';
 import { registerAlerts } from './alerts.js';
 import type { PageDeps } from './deps.js';
 import { registerHouses } from './houses.js';
+import { registerKeeping } from './keeping.js';
 import { registerLimits } from './limits.js';
 import { registerMessages } from './messages.js';
 import { StillSaving } from './once.js';
@@ -89,6 +90,7 @@ export function registerPages(app: FastifyInstance, deps: PageDeps): void {
     registerAssets(scope);
     registerReading(scope, deps);
     registerWriting(scope, deps);
+    registerKeeping(scope, deps);
     registerLimits(scope, deps);
     registerAlerts(scope, deps);
     registerHouses(scope, deps);

@@ -7,7 +7,7 @@ import { changesBetween, readMark, revisionRead } from './changes.js';
 import { cookie, LAST_SITE, readCookie, rememberRead } from './cookies.js';
 import type { PageDeps } from './deps.js';
 import { historyRows } from './journal-words.js';
-import { currentRound, loadList, pageContext, rowsById, siteOf } from './loading.js';
+import { batchOf, currentRound, loadList, pageContext, rowsById, siteOf } from './loading.js';
 import { BatchPage } from './pages/batch.js';
 import { BenchPage, type Found, NotePage, SEARCH_SHOWS, SearchPage, SitesPage } from './pages/others.js';
 import { NoListPage, TodayPage } from './pages/today.js';
@@ -23,6 +23,7 @@ const SAID: ReadonlyMap<string, string> = new Map([
   ['note', 'Your note is kept. The list is made again with it.'],
   ['undo', 'Taken back.'],
   ['cloth', 'The cloth is noted.'],
+  ['kept', 'It is noted. The list is made again with it.'],
 ]);
 
 const text = (value: unknown): string => (typeof value === 'string' ? value : '');
@@ -74,8 +75,9 @@ async function batch(
   const { siteId, batchId } = request.params;
   const site = siteOf(deps, siteId);
   const collection = await deps.collection(site.id);
-  const state = collection.batches.get(batchId);
-  if (!state) throw new LeafturnError('not-found', `There is no batch called ${batchId} at ${site.name}.`);
+  const state = batchOf(collection, site, batchId);
+  const said = SAID.get(text((request.query as { said?: unknown }).said));
+  const benchName = (benchId: string): string => collection.benches.get(benchId)?.name ?? benchId;
   const round = await currentRound(deps, site.id, deps.today(site.id));
   const row = round && rowsById(site, round, collection).get(batchId);
   const entries = await deps.history(site.id, batchId, HISTORY_SHOWS + 1);
@@ -85,9 +87,12 @@ async function batch(
     <BatchPage
       page={pageContext(deps, request, site)}
       batch={state}
-      benchName={collection.benches.get(state.benchId)?.name ?? state.benchId}
-      history={historyRows(entries.slice(0, HISTORY_SHOWS))}
+      benchName={benchName(state.benchId)}
+      history={historyRows(entries.slice(0, HISTORY_SHOWS), benchName)}
       moreHistory={entries.length > HISTORY_SHOWS}
+      benches={[...collection.benches.values()]}
+      catalogue={deps.catalogue()}
+      {...(said && { said })}
       {...(round && row && { listed: { round, row } })}
     />,
   );

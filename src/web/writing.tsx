@@ -1,16 +1,15 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import type { VNode } from 'preact';
 import { render } from 'preact-render-to-string';
-import { LeafturnError } from '../domain/errors.js';
 import type { JournalEventInput } from '../domain/journal.js';
 import type { Site } from '../domain/site.js';
 import { safeBack } from './back.js';
 import { rememberRead } from './cookies.js';
 import type { PageDeps } from './deps.js';
+import { enterOnce } from './entering.js';
 import {
   amountFormSchema,
   clothFormSchema,
-  happenedAt,
   noteBatches,
   noteEvents,
   noteFormSchema,
@@ -21,7 +20,6 @@ import {
   undoFormSchema,
 } from './forms.js';
 import { currentRound, houseOf, loadList, pageContext, siteOf } from './loading.js';
-import { once } from './once.js';
 import { Jumps, Look, Progress, printedLine } from './pages/today.js';
 import { FOLD_UP_TO_BATCHES, House } from './parts/house.js';
 import { sitePath } from './parts/layout.js';
@@ -81,18 +79,7 @@ async function write(
   { key, ago, back, said }: Written,
   touched: Touched,
 ): Promise<FastifyReply> {
-  const reader = deps.reader(request);
-  if (!reader.mayWrite) throw new LeafturnError('forbidden', 'You may read this list but not note anything on it.');
-  const now = deps.now();
-  const requestKey = `page:${site.id}:${key}`;
-  await once(deps.idempotency, requestKey, JSON.stringify(events), now, async () => {
-    const entries = await deps.record(site.id, events, {
-      by: reader.name,
-      requestKey,
-      ...(ago !== undefined && { happenedAt: happenedAt(now, ago) }),
-    });
-    return entries.map((entry) => entry.id);
-  });
+  await enterOnce(deps, request, site.id, { key, content: events, ago }, async () => events);
   reply.header('cache-control', 'no-store');
   const url = new URL(back, 'http://here.invalid');
   if (said) url.searchParams.set('said', said);

@@ -21,6 +21,7 @@ const PAGES = {
   'limits set before': '/sites/hillside/houses/long-house/limit-history',
   sites: '/sites',
   'no list yet': '/sites/southfield',
+  'a new batch': '/sites/hillside/new-batch',
   'no such batch': '/sites/hillside/batches/nowhere',
 };
 

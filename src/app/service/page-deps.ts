@@ -12,6 +12,7 @@ export interface PageParts {
   readonly keeper: Keeper;
   readonly storage: Storage;
   readonly limits: LimitsDesk;
+  readonly catalogue: PageDeps['catalogue'];
   readonly alerts: PageDeps['alerts'];
   readonly houseNow: PageDeps['houseNow'];
   readonly notifications: PageDeps['notifications'];
@@ -34,6 +35,7 @@ export function pageDeps(parts: PageParts): PageDeps {
     history: (siteId, batchId, limit) => storage.journal.list({ siteId, batchId, limit }),
     status: parts.status,
     limits: parts.limits,
+    catalogue: parts.catalogue,
     alerts: parts.alerts,
     houseNow: parts.houseNow,
     notifications: parts.notifications,

@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import type { BatchState, Collection } from '../../domain/collection.js';
+import { freeId } from '../../domain/free-id.js';
 import { idSchema } from '../../domain/site.js';
 import { AnswerCache } from '../answers.js';
 import type { ServiceDeps } from '../deps.js';
@@ -161,7 +162,7 @@ export function collectionRoutes(app: FastifyInstance, deps: ServiceDeps): void 
     },
     async (request, reply) => {
       const site = siteOf(deps, request.params.siteId);
-      const batchId = request.body.batchId ?? freeId(request.body.name, await deps.keeper.collection(site.id));
+      const batchId = request.body.batchId ?? freeBatchId(request.body.name, await deps.keeper.collection(site.id));
       const posted = split({ ...request.body, kind: 'batch-created', batchId });
       const entries = await enter(deps, site, request, [posted], oneEvent);
       const collection = await deps.keeper.collection(site.id);
@@ -240,7 +241,7 @@ export function collectionRoutes(app: FastifyInstance, deps: ServiceDeps): void 
         const collection = await deps.keeper.collection(site.id);
         const { batchId } = batchOf(collection, request.params.batchId);
         const fields: Record<string, unknown> = { ...(request.body as object), kind, batchId };
-        if (kind === 'batch-split') fields['newBatchId'] ??= freeId(String(fields['newName']), collection);
+        if (kind === 'batch-split') fields['newBatchId'] ??= freeBatchId(String(fields['newName']), collection);
         return sendEntered(reply, await enter(deps, site, request, [split(fields)], oneEvent));
       },
     });
@@ -255,20 +256,4 @@ function aboutBatchBody(kind: 'batch-changed' | 'batch-moved' | 'batch-split' | 
   return kind === 'batch-split' ? form.partial({ newBatchId: true }) : form;
 }
 
-/** An id made of a name: `Conophytum, seedlings 2024` becomes `conophytum-seedlings-2024`. */
-function freeId(name: string, { batches }: Collection): string {
-  const base =
-    name
-      .replaceAll('ß', 'ss')
-      .normalize('NFKD')
-      .replace(/\p{Mark}/gu, '')
-      .toLowerCase()
-      .replace(/[^a-z0-9]+/g, '-')
-      .replace(/^-+|-+$/g, '')
-      .slice(0, 56)
-      .replace(/-+$/, '') || 'batch';
-  if (!batches.has(base)) return base;
-  let number = 2;
-  while (batches.has(`${base}-${number}`)) number += 1;
-  return `${base}-${number}`;
-}
+const freeBatchId = (name: string, { batches }: Collection): string => freeId(name, (id) => batches.has(id), 'batch');

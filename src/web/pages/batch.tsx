@@ -1,12 +1,14 @@
-import type { BatchState } from '../../domain/collection.js';
+import type { Catalogue } from '../../domain/catalogue.js';
+import { type BatchState, type BenchState, isLiving } from '../../domain/collection.js';
 import { dayInWords, localDayOf } from '../../domain/time.js';
 import type { BatchAdvice, Round } from '../../domain/verdict.js';
 import type { HistoryRow } from '../journal-words.js';
 import type { PageContext } from '../parts/context.js';
 import { Icon } from '../parts/icons.js';
+import { KeepBatch } from '../parts/keep-batch.js';
 import { batchPath, benchPath, Layout, sitePath } from '../parts/layout.js';
 import { FullTrace, otherTexts, Reason } from '../parts/reason.js';
-import { doneWords, NoteLink, PageForms, RowButtons, UndoButton } from '../parts/row.js';
+import { doneWords, NoteLink, PageForms, RowButtons, UndoButton, UndoForm } from '../parts/row.js';
 import { lastDone } from '../tasks-view.js';
 import type { RowView } from '../today-view.js';
 import {
@@ -36,6 +38,9 @@ export interface BatchProps {
   readonly listed?: { readonly round: Round; readonly row: RowView };
   readonly history: readonly HistoryRow[];
   readonly moreHistory: boolean;
+  readonly benches: readonly BenchState[];
+  readonly catalogue: Catalogue;
+  readonly said?: string;
 }
 
 /** `Replacing its leaf pair, old pair splits, 80 % sure (calendar at this season).` */
@@ -144,12 +149,17 @@ const Listed = ({ page, listed }: { page: PageContext; listed: NonNullable<Batch
   );
 };
 
+/** The name of an entry of the catalogue, or its id in words where it has been taken out since. */
+const nameIn = (entries: readonly { readonly id: string; readonly name: string }[], id: string): string =>
+  entries.find((entry) => entry.id === id)?.name ?? plainWords(id);
+
 const About = ({
   page,
   batch,
   benchName,
+  catalogue,
   groupName,
-}: Pick<BatchProps, 'page' | 'batch' | 'benchName'> & { groupName: string }) => (
+}: Pick<BatchProps, 'page' | 'batch' | 'benchName' | 'catalogue'> & { groupName: string }) => (
   <dl class="about">
     <dt>Group</dt>
     <dd>{groupName}</dd>
@@ -164,7 +174,7 @@ const About = ({
     </dd>
     <dt>Pot and mix</dt>
     <dd>
-      {plainWords(batch.potId)}, {plainWords(batch.mixId)}
+      {nameIn(catalogue.pots, batch.potId)}; {nameIn(catalogue.mixes, batch.mixId)}
     </dd>
     {batch.sownOn && (
       <>
@@ -210,6 +220,11 @@ const History = ({ page, history, moreHistory }: Pick<BatchProps, 'page' | 'hist
             ) : (
               <p>{entry.words}</p>
             )}
+            {page.reader.mayWrite && entry.mayBeUndone && (
+              <div class="buttons">
+                <UndoButton done={{ entryId: entry.id }} of={entry.words} />
+              </div>
+            )}
           </li>
         ))}
       </ul>
@@ -219,11 +234,19 @@ const History = ({ page, history, moreHistory }: Pick<BatchProps, 'page' | 'hist
 );
 
 export const BatchPage = (props: BatchProps) => {
-  const { page, batch, benchName, listed } = props;
+  const { page, batch, benchName, listed, said } = props;
+  const back = batchPath(page.site.id, batch.batchId);
+  const needsUndo = page.reader.mayWrite && !listed && props.history.some(({ mayBeUndone }) => mayBeUndone);
   return (
     <Layout title={batch.name} site={page.site} severalSites={page.severalSites} shownAt={page.now}>
-      {listed && <PageForms page={page} day={listed.round.day} back={batchPath(page.site.id, batch.batchId)} />}
+      {listed && <PageForms page={page} day={listed.round.day} back={back} />}
+      {needsUndo && <UndoForm page={page} back={back} />}
       <h1>{batch.name}</h1>
+      {said && (
+        <p class="said" role="status">
+          {said}
+        </p>
+      )}
       {listed ? (
         <Listed page={page} listed={listed} />
       ) : (
@@ -236,8 +259,10 @@ export const BatchPage = (props: BatchProps) => {
         page={page}
         batch={batch}
         benchName={benchName}
-        groupName={listed?.row.advice.groupName ?? plainWords(batch.group)}
+        catalogue={props.catalogue}
+        groupName={nameIn(props.catalogue.speciesGroups, batch.group)}
       />
+      {isLiving(batch) && <KeepBatch {...props} />}
       <History {...props} />
       <a class="act" href={`${sitePath(page.site.id)}#b-${batch.batchId}`}>
         Back to the list

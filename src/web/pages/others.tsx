@@ -3,7 +3,7 @@ import type { Problem } from '../../domain/errors.js';
 import type { Site } from '../../domain/site.js';
 import type { Round } from '../../domain/verdict.js';
 import type { PageContext } from '../parts/context.js';
-import { batchPath, Layout, sitePath } from '../parts/layout.js';
+import { batchPath, Layout, newBatchPath, sitePath } from '../parts/layout.js';
 import { NoteForm, type NoteSubject } from '../parts/note-form.js';
 import { BatchRow, BenchNoteLink, DryRow, PageForms } from '../parts/row.js';
 import type { RowView } from '../today-view.js';
@@ -108,6 +108,11 @@ export const SearchPage = ({
         </div>
       </form>
     </search>
+    {page.reader.mayWrite && (
+      <a class="act" href={newBatchPath(page.site.id)}>
+        Add a new batch
+      </a>
+    )}
     {query !== '' && (
       <p role="status">
         {total === 0

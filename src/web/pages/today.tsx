@@ -7,7 +7,7 @@ import { Age } from '../parts/age.js';
 import type { PageContext } from '../parts/context.js';
 import { FOLD_UP_TO_BATCHES, House, houseWords, OLD_READING_MS } from '../parts/house.js';
 import { Icon } from '../parts/icons.js';
-import { alertsPath, batchPath, Layout, sitePath } from '../parts/layout.js';
+import { alertsPath, batchPath, Layout, newBatchPath, sitePath } from '../parts/layout.js';
 import { NoteLink, PageForms } from '../parts/row.js';
 import { Tasks } from '../parts/tasks.js';
 import type { LookView, TodayView } from '../today-view.js';
@@ -322,6 +322,11 @@ export const NoListPage = ({ page, today }: { page: PageContext; today: LocalDay
       <span>There is no list yet.</span>
     </p>
     <p>The list of this site is made each morning at {page.site.roundAt}. Open this page again after that.</p>
+    {page.reader.mayWrite && (
+      <a class="act" href={newBatchPath(page.site.id)}>
+        Add a new batch
+      </a>
+    )}
     <a class="act" href={sitePath(page.site.id)}>
       Try again
     </a>

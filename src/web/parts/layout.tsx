@@ -69,5 +69,6 @@ export const messagesPath = (siteId: string): string => `${sitePath(siteId)}/mes
 export const alertPath = (siteId: string, alertId: number): string => `${alertsPath(siteId)}/${alertId}`;
 export const housePath = (siteId: string, houseId: string): string => `${sitePath(siteId)}/houses/${houseId}`;
 export const batchPath = (siteId: string, batchId: string): string => `/sites/${siteId}/batches/${batchId}`;
+export const newBatchPath = (siteId: string): string => `${sitePath(siteId)}/new-batch`;
 export const limitsPath = (siteId: string, houseId: string): string => `${housePath(siteId, houseId)}/limits`;
 export const benchPath = (siteId: string, benchId: string): string => `/sites/${siteId}/benches/${benchId}`;

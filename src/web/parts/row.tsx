@@ -31,12 +31,17 @@ export const PageForms = ({ page, day, back }: { page: PageContext; day: string;
         <input type="hidden" name="day" value={day} />
         <input type="hidden" name="back" value={back} />
       </form>
-      <form id={UNDO_FORM} method="post" action={`${sitePath(page.site.id)}/undo`} data-outbox>
-        <input type="hidden" name="key" value={page.key} />
-        <input type="hidden" name="back" value={back} />
-      </form>
+      <UndoForm page={page} back={back} />
     </>
   ) : null;
+
+/** What buttons of `UndoButton` send. */
+export const UndoForm = ({ page, back }: { page: PageContext; back: string }) => (
+  <form id={UNDO_FORM} method="post" action={`${sitePath(page.site.id)}/undo`} data-outbox>
+    <input type="hidden" name="key" value={page.key} />
+    <input type="hidden" name="back" value={back} />
+  </form>
+);
 
 const advised = ({ advice }: RowView): TickItem => ({
   batchId: advice.batchId,

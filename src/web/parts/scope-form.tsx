@@ -2,6 +2,7 @@ import { type Catalogue, WATER_PHASES } from '../../domain/catalogue.js';
 import { AMOUNTS } from '../../domain/plants.js';
 import { inWords } from '../../rules/words.js';
 import { capital } from '../words.js';
+import { Select } from './select.js';
 
 /** For which plants limits are shown or set. */
 export interface PlantScope {
@@ -15,27 +16,6 @@ export function scopeQuery(scope: PlantScope): string {
   const query = new URLSearchParams(Object.entries(scope)).toString();
   return query && `?${query}`;
 }
-
-interface SelectProps {
-  readonly name: string;
-  readonly label: string;
-  readonly chosen: string | undefined;
-  readonly all: string;
-  readonly options: readonly (readonly [value: string, words: string])[];
-}
-const Select = ({ name, label, chosen, all, options }: SelectProps) => (
-  <p>
-    <label for={`scope-${name}`}>{label}</label>
-    <select id={`scope-${name}`} name={name}>
-      <option value="">{all}</option>
-      {options.map(([value, words]) => (
-        <option value={value} selected={value === chosen}>
-          {words}
-        </option>
-      ))}
-    </select>
-  </p>
-);
 
 /** Shows the same page for other plants. A plain form, so that it works without scripts. */
 export const ScopeForm = ({
@@ -60,25 +40,28 @@ export const ScopeForm = ({
       <summary>Show other plants</summary>
       <form method="get" action={action}>
         <Select
+          id="scope-group"
           name="group"
           label="Species group"
           chosen={scope.group}
-          all={everyone}
+          empty={everyone}
           options={groups.map(({ id, name }) => [id, here.includes(id) ? `${name} (in this house)` : name])}
         />
         <Select
+          id="scope-phase"
           name="phase"
           label="Phase"
           chosen={scope.phase}
-          all="Every phase"
+          empty="Every phase"
           options={WATER_PHASES.map((phase) => [phase, capital(inWords(phase))])}
         />
         {perDrink && (
           <Select
+            id="scope-drink"
             name="drink"
             label="Drink"
             chosen={scope.drink}
-            all="Every drink"
+            empty="Every drink"
             options={AMOUNTS.filter((amount) => amount !== 'none').map((amount) => [
               amount,
               capital(`${amount} drink`),
