@@ -365,9 +365,10 @@ function engineLimits(file: RulebookFile): Problem[] {
     const mend = 'Have it as in the default rulebook.';
     if (!limit)
       return [{ path: 'limits', expected: `the limit ${name}, which the decision itself needs`, got: 'nothing', mend }];
-    if (limit.kind === kind && limit.unit === unit && limit.default !== null) return [];
-    const expected = `${name} as a ${kind} with ${unit || 'no unit'} and a default: the decision itself needs it`;
-    const got = `a ${limit.kind} with ${limit.unit || 'no unit'}, ${shown(limit.default)}`;
+    const values = [limit.default, ...limit.set.map(({ value }) => value)];
+    if (limit.kind === kind && limit.unit === unit && !values.includes(null)) return [];
+    const expected = `${name} as a ${kind} with ${unit || 'no unit'} and a value: the decision itself needs it`;
+    const got = `a ${limit.kind} with ${limit.unit || 'no unit'}, ${values.map(shown).join(' and ')}`;
     return [{ path: `limits[${index}]`, expected, got, mend }];
   });
 }

@@ -62,22 +62,23 @@ describe('limits the decision itself needs', () => {
       `limits: expected the limit ${name}, which the decision itself needs, got nothing. ${MEND}`,
     ]);
     expect(changed(name, { unit: 'L' })).toEqual([
-      expect.stringContaining(
-        `limits[${at}]: expected ${name} as a ${form} and a default: the decision itself needs it`,
-      ),
+      expect.stringContaining(`limits[${at}]: expected ${name} as a ${form} and a value: the decision itself needs it`),
     ]);
   });
 
   it('are of no other kind or unit and always asked: a drink of 5 cm is no drink of 5 mm', () => {
-    const expected =
-      'limits[5]: expected light-drink-mm as a number with mm and a default: the decision itself needs it';
+    const expected = 'limits[5]: expected light-drink-mm as a number with mm and a value: the decision itself needs it';
     expect(changed('light-drink-mm', { unit: 'cm' })).toEqual([`${expected}, got a number with cm, 5. ${MEND}`]);
     expect(changed('light-drink-mm', { default: null })).toEqual([`${expected}, got a number with mm, null. ${MEND}`]);
+    expect(changed('light-drink-mm', { set: [{ phase: 'waking', value: null }] })).toEqual([
+      `${expected}, got a number with mm, 5 and null. ${MEND}`,
+    ]);
+    expect(changed('light-drink-mm', { set: [{ phase: 'waking', value: 2 }] })).toEqual([]);
     expect(changed('light-drink-mm', { kind: 'flag', default: true })).toEqual([
       `${expected}, got a flag with mm, true. ${MEND}`,
     ]);
     expect(changed('full-drink-share', { unit: '', kind: 'flag', default: true })).toEqual([
-      `limits[6]: expected full-drink-share as a number with no unit and a default: the decision itself needs it, got a flag with no unit, true. ${MEND}`,
+      `limits[6]: expected full-drink-share as a number with no unit and a value: the decision itself needs it, got a flag with no unit, true. ${MEND}`,
     ]);
   });
 });
