@@ -115,6 +115,21 @@ export async function openNursery(
   return nursery;
 }
 
+/** A reading of the sensor that hangs in the house `north`. */
+export const northReading = (siteId: string, quantity: Quantity, value: number, at: number): CheckedReading => ({
+  siteId,
+  sensorId: 'north-air',
+  quantity,
+  houseId: 'north',
+  benchId: null,
+  placement: 'inside',
+  at,
+  value,
+  flagMask: 0,
+  timeSource: 'payload',
+  receivedAt: at,
+});
+
 function readingsOf(site: Site, day: LocalDay, weather: Weather): CheckedReading[] {
   const { startMs, endMs } = localDayBounds(site.zone, day);
   const noonMs = civilNoon(site.zone, day);
@@ -127,19 +142,7 @@ function readingsOf(site: Site, day: LocalDay, weather: Weather): CheckedReading
       ['relHumidityPct', weather.relHumidityPct],
       ['ppfdUmol', weather.noonPpfdUmol * lit],
     ] as const)
-      readings.push({
-        siteId: site.id,
-        sensorId: 'north-air',
-        quantity,
-        houseId: 'north',
-        benchId: null,
-        placement: 'inside',
-        at,
-        value,
-        flagMask: 0,
-        timeSource: 'payload',
-        receivedAt: at,
-      });
+      readings.push(northReading(site.id, quantity, value, at));
   }
   return readings;
 }

@@ -4,7 +4,7 @@ import type { AlertEvent } from '../../../src/domain/alerts.js';
 import type { Band, HouseOutlook, OutlookDay } from '../../../src/domain/outlook.js';
 import { addDays, civilNoon, type LocalDay, localDayOf } from '../../../src/domain/time.js';
 import type { CheckedReading } from '../../../src/storage/repositories.js';
-import { CATALOGUE, MILD, type Nursery, type Weather } from '../../support/nursery.js';
+import { CATALOGUE, MILD, type Nursery, northReading, type Weather } from '../../support/nursery.js';
 
 export const MINUTE = 60_000;
 export const HOUR = 60 * MINUTE;
@@ -83,20 +83,7 @@ export async function feed(
       ['relHumidityPct', weather.relHumidityPct - 5 * height],
       ['ppfdUmol', Math.max(0, weather.noonPpfdUmol * height)],
     ] as const)
-      readings.push({
-        siteId: site.id,
-        sensorId: 'north-air',
-        quantity,
-        houseId: 'north',
-        benchId: null,
-        placement: 'inside',
-        at,
-        value,
-        flagMask: 0,
-        timeSource: 'payload',
-        receivedAt: at,
-        ...more,
-      });
+      readings.push({ ...northReading(site.id, quantity, value, at), ...more });
   }
   await storage.readings.commit({ readings, refusals: [], messages: readings.length });
 }
