@@ -213,6 +213,12 @@ describe('a row that can never apply', () => {
     [[phase('is', 'waking'), phase('is', 'growing')]],
     [[phase('is', 'waking'), phase('is-not', 'waking')]],
     [[SHEATHED, BARE]],
+    [
+      [
+        { fact: 'day', op: 'is', value: '2027-01-01' },
+        { fact: 'day', op: 'is', value: '2027-01-02' },
+      ],
+    ],
     // Limits may be set further than a night can ever go.
     [[{ fact: 'tonightMinC', op: 'at-least', limit: 'hot' }]],
     [[{ fact: 'tonightMinC', op: 'at-most', limit: 'cold' }]],
