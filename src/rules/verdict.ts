@@ -58,8 +58,6 @@ export function decide(rulebook: Rulebook, facts: Facts, limits: Limits, options
       window,
       look: look?.lookFor,
       split,
-      first,
-      second,
       deciding,
     }),
     decidedBy: deciding
@@ -199,10 +197,7 @@ function decidingBite(outcome: Outcome): Bite | undefined {
   const sure = none.filter((bite) => bite.met === 'yes');
   if (outcome.postponed) return sure.find((bite) => bite.row.row.effect.postpone === true);
   const notWeather = (bite: Bite): boolean => bite.trace.table !== 'climate';
-  const policy = outcome.bites.find(
-    (bite) => bite.trace.table === 'stall' && bite.cap === 'none' && bite.met === 'yes',
-  );
-  const settled = sure.find(notWeather) ?? policy;
+  const settled = sure.find(notWeather);
   // A phase that gives nothing needs no other reason, however much else is not known.
   return settled ?? (outcome.phaseIsDry ? undefined : (none.find(notWeather) ?? none[0]));
 }
@@ -219,8 +214,6 @@ interface SentenceParts {
   readonly window: Window | undefined;
   readonly look: string | undefined;
   readonly split: boolean;
-  readonly first: Outcome;
-  readonly second: Outcome | undefined;
   readonly deciding: Bite | undefined;
 }
 

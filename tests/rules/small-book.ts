@@ -1,12 +1,13 @@
 import { WATER_PHASES, type WaterPhase } from '../../src/domain/catalogue.js';
 import type { Amount } from '../../src/domain/plants.js';
-import type { FactValue } from '../../src/domain/verdict.js';
+import type { FactValue, Verdict } from '../../src/domain/verdict.js';
 import { type Outcome, weigh } from '../../src/rules/decide.js';
 import { compileRow, type LimitValues, sheetOf } from '../../src/rules/evaluate.js';
 import type { DrinkLimits, Limits, PhaseLimits } from '../../src/rules/limits.js';
 import type { CompiledTable, Rulebook } from '../../src/rules/rulebook.js';
 import type { Condition, Effect, Row, Step } from '../../src/rules/schema.js';
 import { STEPS } from '../../src/rules/schema.js';
+import { decide } from '../../src/rules/verdict.js';
 import { facts } from './support.js';
 
 /** A rulebook of a few rows: steps that are not given have none. Only what a decision reads of it is there. */
@@ -35,20 +36,26 @@ export const row = (id: string, effect: Effect, ...when: Condition[]): Row => ({
 
 export const drink = (amount: Amount, values: LimitValues = {}): DrinkLimits => ({ amount, values });
 
+/** A phase counts as known from 80 % on. */
+const SURE: LimitValues = { 'phase-sure': 0.8 };
+
 /** Limits of a group whose phases give nothing but what is said here. */
 export function smallLimits(
   phases: Partial<Record<WaterPhase, Partial<PhaseLimits>>> = {},
   base: LimitValues = {},
 ): Limits {
+  const ofPhase = (phase: WaterPhase): PhaseLimits => ({
+    drinks: [],
+    atMost: 'none',
+    ...phases[phase],
+    values: { ...SURE, ...(phases[phase]?.values ?? base) },
+  });
   return {
     group: 'stone',
     groupName: 'Stone plants',
-    base,
+    base: { ...SURE, ...base },
     phases: Object.fromEntries(
-      WATER_PHASES.map((phase): [WaterPhase, PhaseLimits] => [
-        phase,
-        { values: base, drinks: [], atMost: 'none', ...phases[phase] },
-      ]),
+      WATER_PHASES.map((phase): [WaterPhase, PhaseLimits] => [phase, ofPhase(phase)]),
     ) as Record<WaterPhase, PhaseLimits>,
   };
 }
@@ -80,3 +87,20 @@ export function decided(
   return weigh(smallBook(tables), sheetOf(facts({ waterPhase: 'growing', ...known })), limits);
 }
 export const amounts = ({ amount, byLook, withoutWeather }: Outcome) => [amount, byLook, withoutWeather];
+
+/** A growing plant that gets a full drink, under these values. */
+export const growing = (values: LimitValues, more: Partial<PhaseLimits> = {}, base: LimitValues = {}): Limits =>
+  smallLimits(
+    { growing: { values, drinks: [drink('full', values)], atMost: 'full', note: 'It drinks.', ...more } },
+    base,
+  );
+
+/** Everything that is said of it. */
+export function said(
+  tables: Partial<Record<Step, readonly Row[]>>,
+  known: Readonly<Record<string, FactValue | null>> = {},
+  limits: Limits = growing({}),
+): Verdict {
+  const given = facts({ waterPhase: 'growing', phaseProbability: 1, day: '2026-05-20', ...known });
+  return decide(smallBook(tables), given, limits, { withoutNearest: true });
+}
