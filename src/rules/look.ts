@@ -25,6 +25,9 @@ export interface Outcomes {
 /** Where nothing tells how likely the one or the other is. */
 const EVEN_ODDS = 0.5;
 
+/** What tells the phase. */
+const PHASE_LOOK = FACTS.waterPhase?.look as string;
+
 /**
  * The look that would settle a decision. Until then the stricter answer is advised, so what a look saves is the harm of
  * that answer times how likely it is the wrong one; where trouble was seen, the harm of water to a plant in trouble.
@@ -50,10 +53,7 @@ export function lookOf(
       saves: harmOfDry * oddsOfTheOther(sheet, outcome === first),
     };
   const hasPolicy = outcome.policyPhase !== null && limits.phases[outcome.policyPhase].note !== undefined;
-  if (!hasPolicy) {
-    const lookFor = FACTS.waterPhase?.look;
-    return lookFor === undefined ? undefined : { lookFor, saves: harmOfDry * EVEN_ODDS };
-  }
+  if (!hasPolicy) return { lookFor: PHASE_LOOK, saves: harmOfDry * EVEN_ODDS };
   if (amountRank(outcome.byLook) <= amountRank(outcome.amount)) return undefined;
   const supposed = asALookMightFind(sheet);
   if (amountRank(weigh(rulebook, supposed, limits, true).amount) <= amountRank(outcome.amount)) return undefined;
@@ -62,10 +62,8 @@ export function lookOf(
   return lookFor === undefined ? undefined : { lookFor, saves: harmOfDry * oddsOfThirst(sheet, values) };
 }
 
-function numberIn(values: LimitValues, name: string): number {
-  const value = values[name];
-  return typeof value === 'number' ? value : 0;
-}
+/** A number the decision itself needs: a rulebook without it is refused. */
+const numberIn = (values: LimitValues, name: string): number => values[name] as number;
 
 /** How likely the phase is that would be watered more. */
 function oddsOfTheOther(sheet: FactSheet, firstIsAdvised: boolean): number {
@@ -80,8 +78,7 @@ function oddsOfTheOther(sheet: FactSheet, firstIsAdvised: boolean): number {
 function oddsOfThirst(sheet: FactSheet, values: LimitValues): number {
   const dryDays = valueIn(sheet, 'dryDays');
   if (typeof dryDays !== 'number') return EVEN_ODDS;
-  const halfDays = numberIn(values, 'thirst-half-days');
-  return dryDays <= 0 || halfDays <= 0 ? 0 : dryDays / (dryDays + halfDays);
+  return dryDays <= 0 ? 0 : dryDays / (dryDays + numberIn(values, 'thirst-half-days'));
 }
 
 /** In a pot this long dry a plant may be badly sunken, not just soft (starting value). */
