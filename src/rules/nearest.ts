@@ -4,7 +4,7 @@ import { addDays, type LocalDay } from '../domain/time.js';
 import type { FactValue, NearestChange } from '../domain/verdict.js';
 import { DEGREES_PER_DAY } from '../models/growth-cycle.js';
 import { type Outcome, weigh } from './decide.js';
-import { changedSheet, type FactSheet, valueIn } from './evaluate.js';
+import { changedSheet, type FactSheet, type LimitValues, valueIn } from './evaluate.js';
 import type { Limits } from './limits.js';
 import type { Rulebook } from './rulebook.js';
 import { drinkInWords, inWords } from './words.js';
@@ -20,7 +20,7 @@ interface Candidate {
   /** Ends the sentence `Becomes a light drink ...`. */
   readonly when: string;
   /** Days until it is expected; absent: nobody knows. */
-  readonly inDays?: number;
+  readonly inDays?: number | undefined;
 }
 
 const BODIES = {
@@ -95,16 +95,19 @@ function* wetter(sheet: FactSheet, limits: Limits, outcome: Outcome): Generator<
       yield {
         fact: soft.fact,
         patch: { ...dry.patch, ...soft.patch },
-        when: `${soft.when} and ${dry.when.replace(/^when /, '')}`,
+        when: `${soft.when} and ${dry.when.slice('when '.length)}`,
       };
   yield* repotHeals(sheet, outcome, limits);
   yield* nextPhase(sheet);
 }
 
+const valuesOf = (limits: Limits, { phase }: Outcome): LimitValues =>
+  phase === null ? limits.base : limits.phases[phase].values;
+
 /** The bodies the drinks of the phase look at. */
 function bodiesOf(limits: Limits, outcome: Outcome): (typeof BODIES)[keyof typeof BODIES][] {
-  const phase = outcome.policyPhase ?? outcome.phase;
-  const drinks = phase === null ? [] : limits.phases[phase].drinks;
+  const { policyPhase } = outcome;
+  const drinks = policyPhase === null ? [] : limits.phases[policyPhase].drinks;
   const named = new Set(drinks.map((drink) => drink.values['drink-body'] as keyof typeof BODIES));
   return named.size === 0 ? [BODIES.working] : [...named].map((name) => BODIES[name]);
 }
@@ -132,7 +135,7 @@ function* weatherPasses(sheet: FactSheet, outcome: Outcome): Generator<Candidate
     fact: 'daysToFairWeather',
     patch: FAIR,
     when: 'when the weather has passed',
-    ...(inDays !== undefined && { inDays }),
+    inDays,
   };
 }
 
@@ -158,8 +161,7 @@ function* potDries(sheet: FactSheet, limits: Limits, outcome: Outcome): Generato
 
 function* repotHeals(sheet: FactSheet, outcome: Outcome, limits: Limits): Generator<Candidate> {
   const ago = asNumber(sheet, 'repottedDaysAgo');
-  const values = outcome.phase === null ? limits.base : limits.phases[outcome.phase].values;
-  const dry = values['repot-dry-days'];
+  const dry = valuesOf(limits, outcome)['repot-dry-days'];
   if (ago === undefined || typeof dry !== 'number' || ago >= dry) return;
   yield {
     fact: 'repottedDaysAgo',
@@ -184,13 +186,12 @@ function* nextPhase(sheet: FactSheet): Generator<Candidate> {
       ...(angle !== undefined && inDays !== undefined && { seasonAngleDeg: (angle + inDays * DEGREES_PER_DAY) % 360 }),
     },
     when: `once it is ${inWords(next)}`,
-    ...(inDays !== undefined && { inDays }),
+    inDays,
   };
 }
 
 function* drier(sheet: FactSheet, limits: Limits, outcome: Outcome): Generator<Candidate> {
-  const values = outcome.phase === null ? limits.base : limits.phases[outcome.phase].values;
-  const wetHours = values['wet-night-hours'];
+  const wetHours = valuesOf(limits, outcome)['wet-night-hours'];
   for (const { fact, name } of bodiesOf(limits, outcome)) {
     const now = valueIn(sheet, fact);
     if (now !== null && now !== 'firm')

@@ -62,7 +62,8 @@ describe('a plant that grows softer', () => {
       'Becomes a full drink when the body is very soft.',
     );
     // A plant grows no firmer by itself.
-    expect(nearest(hard, { workingSoftness: 'very-soft', dryDays: 0 })?.fact).not.toBe('dryDays');
+    const sunken = { guard: [none('sunken', { fact: 'workingSoftness', op: 'is', value: 'very-soft' })] };
+    expect(nearest(sunken, { workingSoftness: 'very-soft' })).toBeUndefined();
   });
 
   it('may be found so today, where nobody knows', () => {
@@ -71,6 +72,9 @@ describe('a plant that grows softer', () => {
       sentence: 'Becomes a full drink if the body is found soft.',
       fact: 'workingSoftness',
     });
+    const isSoft = (fact: string): Condition => ({ fact, op: 'is', value: 'soft' });
+    const rescue = [row('soft', { raise: 'light' }, isSoft('workingSoftness'), isSoft('thirst'))];
+    expect(nearest({ rescue }, {}, growing({}, { drinks: [] }))?.fact).toBe('workingSoftness');
   });
 
   it.each([
@@ -163,6 +167,9 @@ describe('a pot that dries', () => {
     expect(nearest(moist, { dryDays: 5 }, two)?.sentence).toBe(
       'Becomes a light drink when the pot has been dry for 10 days, in about 5 days.',
     );
+    expect(nearest(moist, { dryDays: 0 }, two)?.sentence).toBe(
+      'Becomes a light drink when the pot has been dry for 10 days.',
+    );
     // Dry enough for the light one: nothing can come by itself that takes it away.
     expect(nearest(moist, { dryDays: 12 }, two)).toBeUndefined();
   });
@@ -174,7 +181,7 @@ describe('a pot that dries', () => {
     expect(nearest(moist, { waterPhase: null, dryDays: 3 }, gap(10))).toBeUndefined();
   });
 
-  it('in less than a day is told without a number', () => {
+  it('in less than a day is told as a day', () => {
     expect(nearest(moist, { dryDays: 9.8 }, gap(10))).toMatchObject({
       sentence: 'Becomes a full drink when the pot has been dry for 10 days, in about 1 day.',
       expectedOn: '2026-05-21',
@@ -215,6 +222,9 @@ describe('weather that passes', () => {
       sentence: 'Becomes a full drink when the weather has passed.',
       fact: 'daysToFairWeather',
     });
+    // So it is where something else leaves a light drink.
+    const less = { ...hot, guard: [row('rot', { cap: 'light' }, { fact: 'signRot', op: 'is', value: true })] };
+    expect(nearest(less, { forecastDayMaxC: 33, signRot: true })?.fact).toBe('daysToFairWeather');
     // Another row about the same, or one that is merely open, is no weather to wait for.
     const other = { policy: [none('other', { fact: 'forecastDayMaxC', op: 'at-least', value: 30 })] };
     expect(nearest(other, { forecastDayMaxC: 33 })?.fact).not.toBe('daysToFairWeather');
@@ -283,6 +293,7 @@ describe('the next phase', () => {
       fact: 'waterPhase',
       expectedOn: '2026-06-01',
     });
+    expect(nearest({}, { ...rest, daysToNextPhase: 12, day: null }, resting)).not.toHaveProperty('expectedOn');
     expect(nearest({}, rest, resting)).toEqual({
       amount: 'full',
       sentence: 'Becomes a full drink once it is growing.',
@@ -292,15 +303,10 @@ describe('the next phase', () => {
   });
 
   it('comes with the season and the mild weather of its day', () => {
-    const inSeason: Condition = {
-      fact: 'seasonAngleDeg',
-      op: 'out-of-season',
-      value: undefined,
-      limit: 'drink-season',
-    } as Condition;
+    const outOfSeason: Condition = { fact: 'seasonAngleDeg', op: 'out-of-season', limit: 'drink-season' };
     const tables = {
       guard: [
-        none('season', inSeason),
+        none('season', outOfSeason),
         none('too-early', { fact: 'daysFromWaterSeason', op: 'at-least', value: 5 }),
         none('unsure', { fact: 'phaseProbability', op: 'below', value: 0.95 }),
         none('cold-week', { fact: 'recentNightMinC', op: 'below', value: 10 }),
@@ -313,7 +319,7 @@ describe('the next phase', () => {
     const limits = smallLimits({
       'dormant-cold': { values: { 'drink-body': 'working' }, drinks: [] },
       // The year is 360 degrees long: 30 days are 29.6 of them, which leads from 350 through 0 to 19.6.
-      growing: { values: { 'drink-season': [[15, 25]] }, drinks: [drink('full')], atMost: 'full' },
+      growing: { values: { 'drink-season': [[19, 20]] }, drinks: [drink('full')], atMost: 'full' },
     });
     const winter = {
       ...rest,
@@ -330,6 +336,8 @@ describe('the next phase', () => {
     );
     expect(nearest(tables, { ...winter, daysToNextPhase: 60 }, limits)).toBeUndefined();
     expect(nearest(tables, { ...winter, daysToNextPhase: 5 }, limits)).toBeUndefined();
+    // Nobody knows when: the season is that of today.
+    expect(nearest(tables, { ...winter, seasonAngleDeg: 19.5 }, limits)?.fact).toBe('waterPhase');
   });
 });
 
@@ -343,7 +351,14 @@ describe('a drink that would be held back', () => {
     // What is not known or firm already cannot be found firm.
     const thirsty = { guard: [none('firm', { fact: 'newPairSoftness', op: 'is', value: 'firm' })] };
     expect(nearest(thirsty, { workingSoftness: 'soft', newPairSoftness: 'soft' })).toBeUndefined();
-    expect(nearest({}, { workingSoftness: 'firm' })).toBeUndefined();
+    const rescue = [row('thirsty', { raise: 'full' }, { fact: 'thirst', op: 'is', value: 'soft' })];
+    const found = (workingSoftness: string | null) =>
+      nearest(
+        { rescue },
+        { workingSoftness, thirst: 'soft' },
+        growing({}, { drinks: [drink('light', { 'drink-body': 'working' })] }),
+      )?.amount;
+    expect([found('soft'), found('firm'), found(null)]).toEqual(['light', undefined, undefined]);
     expect(
       nearest(
         { guard: [none('calm', { fact: 'thirst', op: 'is', value: 'firm' })] },
