@@ -57,7 +57,7 @@ export function lookOf(
   if (amountRank(outcome.byLook) <= amountRank(outcome.amount)) return undefined;
   const supposed = asALookMightFind(sheet);
   if (amountRank(weigh(rulebook, supposed, limits, true).amount) <= amountRank(outcome.amount)) return undefined;
-  const open = outcome.bites.find((bite) => bite.met === 'unknown' && unknownFacts(bite.trace).some(canBeSeen));
+  const open = outcome.bites.find((bite) => unknownFacts(bite.trace).some(canBeSeen));
   const lookFor = open && lookAt(open.trace);
   return lookFor === undefined ? undefined : { lookFor, saves: harmOfDry * oddsOfThirst(sheet, values) };
 }

@@ -194,6 +194,9 @@ describe('a look at thirst', () => {
     expect(saved(60)?.[1]).toBeCloseTo(1.5, 12);
     // Nobody knows how long: even odds.
     expect(saved(null)?.[1]).toBe(1);
+    // A limit of no days: soft as soon as the pot is dry, and not before.
+    const atOnce = (dryDays: number) => look({ guard }, { dryDays }, growing({ ...HARM, 'thirst-half-days': 0 }))?.[1];
+    expect([atOnce(0), atOnce(1)]).toEqual([0, 2]);
   });
 
   it('is for the fact that is not known', () => {
@@ -209,7 +212,7 @@ describe('a look at thirst', () => {
   });
 
   it('supposes a soft body, and a very soft one from thirty dry days on or where nobody knows how many', () => {
-    const guard = [below('workingSoftness', 'very-soft')];
+    const guard = [none('not-sunken', { fact: 'workingSoftness', op: 'is-not', value: 'very-soft' })];
     const asked = (dryDays: number | null) => look({ guard }, { dryDays }) !== undefined;
     expect([asked(0), asked(29.9), asked(30), asked(31), asked(null)]).toEqual([false, false, true, true, true]);
   });
