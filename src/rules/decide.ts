@@ -45,7 +45,10 @@ export interface Outcome {
   /** Whether the phase gives nothing, whatever a look could tell. */
   readonly phaseIsDry: boolean;
   readonly inspect: boolean;
-  /** Rows that hold the drink down, in the order of the decision, the strictest that counted first in each step. */
+  /**
+   * Rows that hold the drink down, in the order of the decision, the strictest that counted first in each step; and those
+   * that raise it, or might if somebody looked.
+   */
   readonly bites: readonly Bite[];
   /** The row that raised the amount above the policy. */
   readonly raisedBy?: Bite;
@@ -214,7 +217,11 @@ function collectRaises(table: CompiledTable, run: Run, from: Pair, atMost: Amoun
       if (amountRank(raise) > amountRank(pair.known)) by = bite;
       run.bites.push(bite);
       pair = { known: greater(pair.known, raise), byLook: greater(pair.byLook, raise) };
-    } else if (aLookMayMeet(trace)) pair = { ...pair, byLook: greater(pair.byLook, raise) };
+    } else if (aLookMayMeet(trace)) {
+      // A plant kept dry that may need rescue is worth a look; one that gets a light drink can wait for it.
+      if (pair.known === 'none' && raise !== 'none') run.bites.push(bite);
+      pair = { ...pair, byLook: greater(pair.byLook, raise) };
+    }
   }
   return { pair, ...(by && { by }) };
 }

@@ -247,9 +247,17 @@ describe('a look at thirst', () => {
     expect(look({ guard: [several] }, { dryDays: 20 })?.[0]).toBe('whether the body is soft');
   });
 
-  it('is not asked for where only a rescue is open: the rows that hold a drink back ask', () => {
+  it('is for a plant at rest that may need rescue; one that gets a light drink can wait for it', () => {
     const tables = { rescue: [row('sunken', { raise: 'full' }, { fact: 'thirst', op: 'is', value: 'very-soft' })] };
+    // After 40 dry days it may well be badly sunken; the phase alone would say nothing of it.
+    expect(look(tables, { dryDays: 40 }, NO_DRINK)?.[0]).toBe('whether the plant is soft or sunken');
+    expect(look(tables, { dryDays: 40, thirst: 'soft' }, NO_DRINK)).toBeUndefined();
+    // After ten days nobody supposes it.
+    expect(look(tables, { dryDays: 10 }, NO_DRINK)).toBeUndefined();
     expect(look(tables, { dryDays: 40 }, LIGHT_DRINK)).toBeUndefined();
-    expect(look(tables, { dryDays: 40 }, NO_DRINK)).toBeUndefined();
+    // A rest so strict that no rescue counts is not looked into.
+    expect(
+      look(tables, { dryDays: 40 }, smallLimits({ growing: { drinks: [], atMost: 'none', note: 'Rests.' } })),
+    ).toBeUndefined();
   });
 });
